@@ -1,0 +1,1 @@
+"""Channel plans, band rules and transmitter kinds as TOML, each row with its source."""

@@ -1,0 +1,1 @@
+"""One function per user action: load, decide, write, commit."""

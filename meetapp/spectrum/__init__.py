@@ -1,0 +1,1 @@
+"""Channels, products, best sets and matching: pure functions over frozen values, in MHz."""

@@ -1,0 +1,1 @@
+"""Tables, constraints, queries and the engine."""

@@ -1,0 +1,1 @@
+"""Routes, forms, errors, security and rendering: reads a request, calls a flow, answers."""
