@@ -1,0 +1,83 @@
+"""The one place that knows how SQLite and PostgreSQL are opened, begun and locked."""
+
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager, nullcontext
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, event
+from sqlalchemy.engine import make_url
+from sqlmodel import Session, create_engine
+
+BUSY_TIMEOUT_MS = 10_000
+
+
+def sqlite_url(path: Path) -> str:
+    """The database URL of a SQLite file."""
+    return f"sqlite:///{path}"
+
+
+def open_engine(url: str) -> Engine:
+    """An engine for the club's database, prepared for its kind.
+
+    On SQLite each connection gets WAL, synchronous=FULL, foreign keys and a busy timeout; transactions begin as the
+    engine's execution option `sqlite_begin` says (DEFERRED unless a write asks for IMMEDIATE).
+    """
+    if make_url(url).get_backend_name() != "sqlite":
+        return create_engine(url, pool_pre_ping=True)
+    engine = create_engine(
+        url, connect_args={"check_same_thread": False}, pool_size=10, max_overflow=20, pool_timeout=30
+    )
+    event.listen(engine, "connect", _prepare_sqlite_connection)
+    event.listen(engine, "begin", _begin_sqlite)
+    return engine
+
+
+def _prepare_sqlite_connection(dbapi_connection: Any, _record: Any) -> None:
+    # The driver must not begin transactions by itself: only then can a write begin as IMMEDIATE.
+    dbapi_connection.isolation_level = None
+    for pragma in (
+        "journal_mode=WAL",
+        "synchronous=FULL",
+        f"busy_timeout={BUSY_TIMEOUT_MS}",
+        "foreign_keys=ON",
+    ):
+        dbapi_connection.execute(f"PRAGMA {pragma}")
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    mode = connection.get_execution_options().get("sqlite_begin", "DEFERRED")
+    connection.exec_driver_sql(f"BEGIN {mode}")
+
+
+class Store:
+    """The club's database, handed to flows. `read()` sees a snapshot; `write()` is alone and rolls back unless committed."""
+
+    def __init__(self, url: str) -> None:
+        self.url = url
+        self.engine = open_engine(url)
+        self._write_engine = self.engine.execution_options(sqlite_begin="IMMEDIATE")
+        # SQLite's own waiting is unfair to those who wait longest; one lock in the process keeps the order.
+        self._write_lock = threading.Lock() if self.is_sqlite else nullcontext()
+
+    @property
+    def is_sqlite(self) -> bool:
+        """Whether the database is a SQLite file."""
+        return self.engine.dialect.name == "sqlite"
+
+    @contextmanager
+    def read(self) -> Iterator[Session]:
+        """A session for reading; nothing it does is kept."""
+        with Session(self.engine, expire_on_commit=False) as session:
+            yield session
+
+    @contextmanager
+    def write(self) -> Iterator[Session]:
+        """A session for one write transaction: commit inside the block, or everything is rolled back."""
+        with self._write_lock, Session(self._write_engine, expire_on_commit=False) as session:
+            yield session
+
+    def close(self) -> None:
+        """Let go of every connection."""
+        self.engine.dispose()
