@@ -38,7 +38,7 @@ class BandProfile(SQLModel, table=True):
 
     __tablename__ = "band_profile"
     __table_args__ = (UniqueConstraint("name"),)
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     name: str
     condition: str = ""
     source: str
@@ -52,7 +52,7 @@ class BandSegment(SQLModel, table=True):
 
     __tablename__ = "band_segment"
     __table_args__ = (CheckConstraint("low_mhz < high_mhz", name="low_below_high"),)
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     profile_id: int = Field(foreign_key="band_profile.id", index=True)
     low_mhz: int
     high_mhz: int
@@ -63,7 +63,7 @@ class Site(SQLModel, table=True):
     """A flying field with its time zone (IANA name) and band profile."""
 
     __table_args__ = (UniqueConstraint("name"),)
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     name: str
     time_zone: str
     band_profile_id: int = Field(foreign_key="band_profile.id")
@@ -75,7 +75,7 @@ class Neighbour(SQLModel, table=True):
     """A known foreign signal beside a site; counts by its edge only."""
 
     __table_args__ = (CheckConstraint("width_mhz > 0", name="width_above_zero"),)
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     site_id: int = Field(foreign_key="site.id", index=True)
     label: str
     centre_mhz: int
@@ -88,7 +88,7 @@ class ChannelPlanRow(SQLModel, table=True):
 
     __tablename__ = "channel_plan"
     __table_args__ = (UniqueConstraint("letter"),)
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     letter: str
     name: str
     source: str
@@ -101,7 +101,7 @@ class PlanChannel(SQLModel, table=True):
 
     __tablename__ = "plan_channel"
     __table_args__ = (UniqueConstraint("plan_id", "number"),)
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     plan_id: int = Field(foreign_key="channel_plan.id", index=True)
     number: int
     mhz: int
@@ -116,7 +116,7 @@ class TransmitterKind(SQLModel, table=True):
 
     __tablename__ = "transmitter_kind"
     __table_args__ = (UniqueConstraint("name"), CheckConstraint("width_mhz > 0", name="width_above_zero"))
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     name: str
     is_digital: bool = False
     width_mhz: float
@@ -138,7 +138,7 @@ class Pilot(SQLModel, table=True):
     """A pilot. `link_hash` guards their own page; `claimed_at` says that a phone is bound to it."""
 
     __table_args__ = (Index("uq_pilot_link_hash", "link_hash", unique=True),)
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     name: str
     board_name: str
     band_profile_id: int | None = Field(default=None, foreign_key="band_profile.id")
@@ -151,7 +151,7 @@ class PilotTransmitter(SQLModel, table=True):
     """One transmitter of a pilot with its wake channel (None: unknown)."""
 
     __tablename__ = "pilot_transmitter"
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     pilot_id: int = Field(foreign_key="pilot.id", index=True)
     kind_id: int = Field(foreign_key="transmitter_kind.id")
     nickname: str = ""
@@ -166,7 +166,7 @@ class Token(SQLModel, table=True):
         UniqueConstraint("code"),
         CheckConstraint("state IN ('usable', 'missing', 'withdrawn')", name="state_known"),
     )
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     code: str
     label: str
     nominal_mhz: int
@@ -182,7 +182,7 @@ class DeskSession(SQLModel, table=True):
         UniqueConstraint("secret_hash"),
         CheckConstraint("role IN ('organiser', 'marshal', 'pilot')", name="role_known"),
     )
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     secret_hash: str
     role: str
     name: str
@@ -213,7 +213,7 @@ class Meet(SQLModel, table=True):
         CheckConstraint("signals IN ('both', 'two')", name="signals_known"),
         Index("uq_meet_one_open", "state", unique=True, sqlite_where=OPEN_MEET, postgresql_where=OPEN_MEET),
     )
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     name: str
     on_date: date
     site_id: int = Field(foreign_key="site.id")

@@ -52,7 +52,7 @@ def _begin_sqlite(connection: Connection) -> None:
 
 
 class Store:
-    """The club's database, handed to flows. `read()` sees a snapshot; `write()` is alone and rolls back unless committed."""
+    """The club's database, handed to flows: `read()` sees a snapshot, `write()` rolls back unless committed."""
 
     def __init__(self, url: str) -> None:
         self.url = url

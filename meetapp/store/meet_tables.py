@@ -31,7 +31,7 @@ class Attendance(SQLModel, table=True):
     """A pilot at a meet: expected beforehand, checked in with today's transmitter, gone home."""
 
     __table_args__ = (UniqueConstraint("meet_id", "pilot_id"),)
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     meet_id: int = Field(foreign_key="meet.id", index=True)
     pilot_id: int = Field(foreign_key="pilot.id", index=True)
     transmitter_id: int | None = Field(default=None, foreign_key="pilot_transmitter.id")
@@ -53,7 +53,7 @@ class Loan(SQLModel, table=True):
         _one_open("uq_loan_open_token", "token_id", OPEN_LOAN),
         _one_open("uq_loan_open_pilot", "pilot_id", OPEN_LOAN),
     )
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     meet_id: int = Field(foreign_key="meet.id", index=True)
     token_id: int | None = Field(default=None, foreign_key="token.id", index=True)
     pilot_id: int | None = Field(default=None, foreign_key="pilot.id", index=True)
@@ -72,7 +72,7 @@ class LoanSetting(SQLModel, table=True):
 
     __tablename__ = "loan_setting"
     __table_args__ = (_one_open("uq_loan_setting_current", "loan_id", CURRENT_SETTING),)
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     loan_id: int = Field(foreign_key="loan.id", index=True)
     transmitter_id: int | None = Field(default=None, foreign_key="pilot_transmitter.id")
     label: str
@@ -90,7 +90,7 @@ class LineEntry(SQLModel, table=True):
 
     __tablename__ = "line_entry"
     __table_args__ = (_one_open("uq_line_entry_standing", "pilot_id", STANDING_IN_LINE),)
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     meet_id: int = Field(foreign_key="meet.id", index=True)
     pilot_id: int = Field(foreign_key="pilot.id", index=True)
     joined_at: datetime = Field(sa_type=UtcDateTime)
@@ -109,7 +109,7 @@ class Sharing(SQLModel, table=True):
         _one_open("uq_sharing_token", "token_id", RUNNING),
         _one_open("uq_sharing_partner", "partner_id", RUNNING),
     )
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     meet_id: int = Field(foreign_key="meet.id", index=True)
     token_id: int = Field(foreign_key="token.id")
     pilot_id: int = Field(foreign_key="pilot.id")
@@ -124,7 +124,7 @@ class PassOffer(SQLModel, table=True):
 
     __tablename__ = "pass_offer"
     __table_args__ = (_one_open("uq_pass_offer_loan", "loan_id", RUNNING),)
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     meet_id: int = Field(foreign_key="meet.id", index=True)
     loan_id: int = Field(foreign_key="loan.id")
     to_pilot_id: int = Field(foreign_key="pilot.id")
@@ -138,7 +138,7 @@ class Pause(SQLModel, table=True):
     """A stretch in which no waiting counts: wind, lunch."""
 
     __table_args__ = (_one_open("uq_pause_running", "meet_id", RUNNING),)
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     meet_id: int = Field(foreign_key="meet.id", index=True)
     reason: str = ""
     started_at: datetime = Field(sa_type=UtcDateTime)
@@ -156,7 +156,7 @@ class Alarm(SQLModel, table=True):
         CheckConstraint("kind IN ('stray', 'down')", name="kind_known"),
         Index("uq_alarm_running", *RUNNING_KIND, unique=True, sqlite_where=RUNNING, postgresql_where=RUNNING),
     )
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     meet_id: int = Field(foreign_key="meet.id", index=True)
     kind: str
     started_at: datetime = Field(sa_type=UtcDateTime)
@@ -172,7 +172,7 @@ class ClashReport(SQLModel, table=True):
         CheckConstraint("look IN ('lines', 'other_picture', 'gone', 'colour', 'unsure')", name="look_known"),
         CheckConstraint("place IN ('pits', 'line', 'flight', 'unsure')", name="place_known"),
     )
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     meet_id: int = Field(foreign_key="meet.id", index=True)
     pilot_id: int | None = Field(default=None, foreign_key="pilot.id")
     loan_id: int | None = Field(default=None, foreign_key="loan.id")
@@ -194,7 +194,7 @@ class JournalLine(SQLModel, table=True):
 
     __tablename__ = "journal_line"
     __table_args__ = (UniqueConstraint("undoes_id"),)
-    id: int | None = Field(default=None, primary_key=True)
+    id: int = Field(default=None, primary_key=True)
     meet_id: int | None = Field(default=None, foreign_key="meet.id", index=True)
     kind: str
     facts: dict[str, Any] = Field(sa_type=JSON)

@@ -1,0 +1,36 @@
+"""Settings: where the database is, where to listen. Read once at the start and handed down as values."""
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+DEFAULT_PORT = 8022
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What the program was started with. `database_url` is SQLAlchemy's; `is_demo` marks a throwaway club."""
+
+    database_url: str
+    host: str = "0.0.0.0"
+    port: int = DEFAULT_PORT
+    is_demo: bool = False
+
+
+def default_database_path(environ: Mapping[str, str] = os.environ) -> Path:
+    """Where the club's file lives unless told otherwise: MEETAPP_DATABASE, else ~/.local/share/meetapp/club.db.
+
+    The folder follows XDG_DATA_HOME where that is set (XDG base directory specification).
+    """
+    if named := environ.get("MEETAPP_DATABASE"):
+        return Path(named).expanduser()
+    base = environ.get("XDG_DATA_HOME") or "~/.local/share"
+    return Path(base).expanduser() / "meetapp" / "club.db"
+
+
+def data_folder(name: str) -> Path:
+    """The folder of templates, static files or migrations, in an installed wheel or in a checkout."""
+    here = Path(__file__).resolve().parent
+    packed = here / "_data" / name
+    return packed if packed.is_dir() else here.parent / name

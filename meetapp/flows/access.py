@@ -1,0 +1,194 @@
+"""Who is who: the first visit, signing in, sessions that can be ended."""
+
+import secrets
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from sqlmodel import Session, col, select
+
+from meetapp.flows.deeds import Answer, Deed, Work, do_once
+from meetapp.flows.errors import Forbidden, NotFound, Refused
+from meetapp.flows.secrets import new_secret, password_fits, password_hash, secret_hash
+from meetapp.store import tables as t
+from meetapp.store.engine import Store
+
+DESK_HOURS = 16
+PILOT_DAYS = 30
+PASSWORD_MIN = 10
+
+
+@dataclass(frozen=True, slots=True)
+class SignedIn:
+    """A live session: role, name, the meet it is for (marshals) and the pilot it is (pilots)."""
+
+    session_id: int
+    role: str
+    name: str
+    meet_id: int | None
+    pilot_id: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class NewSession:
+    """A session just made, with the secret for the cookie (never stored) and when it ends."""
+
+    secret: str
+    expires_at: datetime
+
+
+def server_secret(store: Store, now: datetime) -> str:
+    """The secret that form tokens are made with; made at the first start."""
+    with store.write() as session:
+        row = session.get(t.Installation, 1)
+        if row is None:
+            row = t.Installation(server_secret=secrets.token_hex(32), made_at=now)
+            session.add(row)
+            session.commit()
+        return row.server_secret
+
+
+def new_first_visit_link(store: Store, now: datetime) -> str | None:
+    """A fresh one-time secret for naming the club, or None where the club is named already."""
+    server_secret(store, now)
+    with store.write() as session:
+        if session.get(t.Club, 1) is not None:
+            return None
+        secret = new_secret()
+        row = session.get_one(t.Installation, 1)
+        row.first_visit_hash = secret_hash(secret)
+        session.add(row)
+        session.commit()
+        return secret
+
+
+def check_first_visit(store: Store, secret: str) -> None:
+    """Raise NotFound unless this secret may name the club now."""
+    with store.read() as session:
+        _first_visit_row(session, secret)
+
+
+def _first_visit_row(session: Session, secret: str) -> t.Installation:
+    row = session.get(t.Installation, 1)
+    if row is None or row.first_visit_hash != secret_hash(secret) or session.get(t.Club, 1) is not None:
+        raise NotFound(
+            "This first-visit link is used up or not known.",
+            "Look at the terminal where the tool was started: it prints a fresh link while the club has no name.",
+        )
+    return row
+
+
+def name_club(store: Store, deed: Deed, secret: str, name: str, password: str, safety_words: str) -> Answer:
+    """First visit: name the club and set the organiser's password. The link works once."""
+    if len(password) < PASSWORD_MIN:
+        raise Refused(f"The password needs at least {PASSWORD_MIN} characters.", field="password")
+
+    def work(work: Work) -> Answer:
+        row = _first_visit_row(work.session, secret)
+        row.first_visit_hash = None
+        work.session.add(row)
+        work.session.add(
+            t.Club(name=name, password_hash=password_hash(password), safety_words=safety_words, made_at=work.now)
+        )
+        work.note("club_named", {"name": name})
+        return Answer("/organiser", f"Welcome, {name}. Set up your club step by step.")
+
+    return do_once(store, deed, work)
+
+
+def sign_in_organiser(store: Store, password: str, now: datetime) -> NewSession:
+    """A session for the organiser, if the password fits."""
+    with store.read() as session:
+        club = session.get(t.Club, 1)
+    if club is None or not password_fits(password, club.password_hash):
+        raise Forbidden("This password doesn't fit.", "Try again, or ask whoever set the club up.", field="password")
+    return _open_session(store, now, timedelta(hours=DESK_HOURS), role="organiser", name="Organiser")
+
+
+def sign_in_marshal_by_pin(store: Store, pin: str, name: str, now: datetime) -> NewSession:
+    """A session for a marshal of the open meet, if the PIN fits."""
+    with store.read() as session:
+        meet = session.exec(select(t.Meet).where(t.Meet.state == "open")).one_or_none()
+    if meet is None:
+        raise Refused("No meet is open.", "The organiser opens it first.")
+    if meet.pin_hash is None or not password_fits(pin, meet.pin_hash):
+        raise Forbidden("This PIN doesn't fit the open meet.", "Ask the organiser for it.", field="pin")
+    return _open_session(store, now, timedelta(hours=DESK_HOURS), role="marshal", name=name, meet_id=meet.id)
+
+
+def meet_by_desk_link(store: Store, secret: str) -> str:
+    """The name of the meet that a marshal's link opens."""
+    with store.read() as session:
+        return _meet_of_link(session, secret).name
+
+
+def sign_in_marshal_by_link(store: Store, secret: str, name: str, now: datetime) -> NewSession:
+    """A session for a marshal who opened the meet's desk link."""
+    with store.read() as session:
+        meet = _meet_of_link(session, secret)
+    return _open_session(store, now, timedelta(hours=DESK_HOURS), role="marshal", name=name, meet_id=meet.id)
+
+
+def _meet_of_link(session: Session, secret: str) -> t.Meet:
+    found = select(t.Meet).where(t.Meet.desk_link_hash == secret_hash(secret), t.Meet.state != "closed")
+    meet = session.exec(found).one_or_none()
+    if meet is None:
+        raise NotFound("This desk link isn't known, or its meet is closed.", "Ask the organiser for a new one.")
+    return meet
+
+
+def sign_in_pilot(store: Store, pilot_id: int, name: str, now: datetime) -> NewSession:
+    """A session that binds a phone to a pilot; the caller has checked the pilot's own link."""
+    return _open_session(store, now, timedelta(days=PILOT_DAYS), role="pilot", name=name, pilot_id=pilot_id)
+
+
+def _open_session(
+    store: Store,
+    now: datetime,
+    lasts: timedelta,
+    *,
+    role: str,
+    name: str,
+    meet_id: int | None = None,
+    pilot_id: int | None = None,
+) -> NewSession:
+    secret = new_secret()
+    with store.write() as session:
+        row = t.DeskSession(
+            secret_hash=secret_hash(secret),
+            role=role,
+            name=name,
+            meet_id=meet_id,
+            pilot_id=pilot_id,
+            made_at=now,
+            expires_at=now + lasts,
+        )
+        session.add(row)
+        session.commit()
+        return NewSession(secret, row.expires_at)
+
+
+def signed_in(store: Store, secret: str, now: datetime) -> SignedIn | None:
+    """The live session behind a cookie. A marshal's ends with the meet it was made for."""
+    with store.read() as session:
+        row = session.exec(
+            select(t.DeskSession).where(
+                t.DeskSession.secret_hash == secret_hash(secret),
+                col(t.DeskSession.ended_at).is_(None),
+                t.DeskSession.expires_at > now,
+            )
+        ).one_or_none()
+        if row is None:
+            return None
+        if row.role == "marshal" and session.get_one(t.Meet, row.meet_id).state == "closed":
+            return None
+        return SignedIn(row.id, row.role, row.name, row.meet_id, row.pilot_id)
+
+
+def sign_out(store: Store, session_id: int, now: datetime) -> None:
+    """End a session; doing it twice changes nothing."""
+    with store.write() as session:
+        row = session.get(t.DeskSession, session_id)
+        if row is not None and row.ended_at is None:
+            row.ended_at = now
+            session.add(row)
+            session.commit()

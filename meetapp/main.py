@@ -1,0 +1,40 @@
+"""Put the app together: store, clock, templates, routes, error pages."""
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+
+from fastapi import FastAPI
+from fastapi.staticfiles import StaticFiles
+
+from meetapp.config import Settings, data_folder
+from meetapp.flows import access
+from meetapp.store.engine import Store
+from meetapp.web.errors import add_error_pages
+from meetapp.web.render import make_templates
+from meetapp.web.routes import all_routers
+from meetapp.web.security import OwnPagesOnly
+from meetapp.web.state import AppState
+
+
+def utc_now() -> datetime:
+    """The time, aware, in UTC."""
+    return datetime.now(UTC)
+
+
+def create_app(settings: Settings, clock: Callable[[], datetime] = utc_now) -> FastAPI:
+    """The web app over a database that has been brought forward already."""
+    store = Store(settings.database_url)
+    app = FastAPI(title="meetapp", docs_url=None, redoc_url=None, openapi_url=None)
+    app.state.meetapp = AppState(
+        store=store,
+        clock=clock,
+        templates=make_templates(data_folder("templates")),
+        server_secret=access.server_secret(store, clock()),
+        is_demo=settings.is_demo,
+    )
+    app.add_middleware(OwnPagesOnly)
+    app.mount("/static", StaticFiles(directory=data_folder("static")), name="static")
+    for router in all_routers():
+        app.include_router(router)
+    add_error_pages(app)
+    return app

@@ -1,0 +1,115 @@
+"""What routes ask for: the store, the time, and who is on the other end."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Annotated
+from urllib.parse import quote
+
+from fastapi import Depends, Path, Request
+
+from meetapp.flows import access
+from meetapp.flows.deeds import Actor
+from meetapp.flows.errors import Forbidden
+from meetapp.store.engine import Store
+from meetapp.web.security import DESK_COOKIE, PILOT_COOKIE
+from meetapp.web.state import state_of
+
+
+class SignInNeeded(Exception):
+    """The page needs somebody signed in; `sign_in_path` is where."""
+
+    def __init__(self, sign_in_path: str) -> None:
+        super().__init__(sign_in_path)
+        self.sign_in_path = sign_in_path
+
+
+def get_store(request: Request) -> Store:
+    """The club's database."""
+    return state_of(request).store
+
+
+def get_now(request: Request) -> datetime:
+    """The time of this request, UTC."""
+    return state_of(request).clock()
+
+
+StoreDep = Annotated[Store, Depends(get_store)]
+NowDep = Annotated[datetime, Depends(get_now)]
+RowIdPath = Annotated[int, Path(ge=1, le=2**63 - 1)]
+
+
+@dataclass(frozen=True, slots=True)
+class Viewer:
+    """Who looks at the page: 'organiser', 'marshal', 'pilot' or 'bystander'."""
+
+    role: str
+    name: str
+    session_id: int | None = None
+    meet_id: int | None = None
+    pilot_id: int | None = None
+
+    @property
+    def actor(self) -> Actor:
+        """The viewer as the one who acts, for the journal."""
+        return Actor(self.role, self.name, self.session_id, self.pilot_id)
+
+    @property
+    def keeps_desk(self) -> bool:
+        """Whether this person may act for others at the desk."""
+        return self.role in ("organiser", "marshal")
+
+
+BYSTANDER = Viewer("bystander", "")
+
+
+def _signed_in(request: Request, cookie: str) -> Viewer | None:
+    secret = request.cookies.get(cookie)
+    if not secret:
+        return None
+    state = state_of(request)
+    found = access.signed_in(state.store, secret, state.clock())
+    return Viewer(found.role, found.name, found.session_id, found.meet_id, found.pilot_id) if found else None
+
+
+def desk_viewer(request: Request) -> Viewer | None:
+    """The organiser or marshal signed in on this browser."""
+    return _signed_in(request, DESK_COOKIE)
+
+
+def pilot_viewer(request: Request) -> Viewer | None:
+    """The pilot whose phone this is."""
+    return _signed_in(request, PILOT_COOKIE)
+
+
+def any_viewer(request: Request) -> Viewer:
+    """Whoever looks: the desk's session first, then the pilot's, else a bystander."""
+    return desk_viewer(request) or pilot_viewer(request) or BYSTANDER
+
+
+def need_desk(request: Request) -> Viewer:
+    """A marshal or the organiser; others are sent to the desk's sign-in."""
+    viewer = desk_viewer(request)
+    if viewer is None:
+        raise SignInNeeded(f"/desk/join?next={_here(request)}")
+    return viewer
+
+
+def need_organiser(request: Request) -> Viewer:
+    """The organiser; a marshal is told so, others are sent to sign in."""
+    viewer = desk_viewer(request)
+    if viewer is None:
+        raise SignInNeeded(f"/sign-in?next={_here(request)}")
+    if viewer.role != "organiser":
+        raise Forbidden("This page is the organiser's.", "Sign in as organiser, or go back to the desk.")
+    return viewer
+
+
+def _here(request: Request) -> str:
+    if request.method != "GET":
+        return ""
+    return quote(request.url.path + (f"?{request.url.query}" if request.url.query else ""))
+
+
+AnyViewer = Annotated[Viewer, Depends(any_viewer)]
+DeskViewer = Annotated[Viewer, Depends(need_desk)]
+OrganiserViewer = Annotated[Viewer, Depends(need_organiser)]

@@ -1,0 +1,78 @@
+"""The one map from what went wrong to what a person sees. No exception text, no trace, leaves the server."""
+
+import logging
+import secrets
+
+from fastapi import FastAPI, Request, Response
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import RedirectResponse
+from starlette.exceptions import HTTPException
+
+from meetapp.flows.errors import MeetError
+from meetapp.web.deps import SignInNeeded
+from meetapp.web.forms import BadForm
+from meetapp.web.htmx import wants_fragment
+from meetapp.web.render import page
+from meetapp.web.surroundings import Link, Notice
+
+_STATUS = {"not_found": 404, "forbidden": 403, "refused": 409, "conflict": 409, "bad_form": 422}
+_TITLES = {
+    400: "That can't be read",
+    403: "Not for you",
+    404: "Not here",
+    405: "Not this way",
+    409: "That didn't work",
+    422: "Something needs correcting",
+    500: "Something broke on our side",
+}
+_log = logging.getLogger(__name__)
+
+
+def add_error_pages(app: FastAPI) -> None:
+    """Put the handlers on the app."""
+    app.add_exception_handler(MeetError, _meet_error)
+    app.add_exception_handler(SignInNeeded, _sign_in_needed)
+    app.add_exception_handler(RequestValidationError, _unreadable)
+    app.add_exception_handler(HTTPException, _http_error)
+    app.add_exception_handler(Exception, _broken)
+
+
+def _error_page(request: Request, status: int, message: str, hint: str) -> Response:
+    title = _TITLES.get(status, "That didn't work")
+    if wants_fragment(request):
+        return page(request, "_notice.html", status=status, notice=Notice(message, kind="refused", hint=hint))
+    link = Link("/", "Back to the start")
+    return page(request, "error.html", status=status, title=title, message=message, hint=hint, link=link)
+
+
+def _meet_error(request: Request, error: Exception) -> Response:
+    assert isinstance(error, MeetError)
+    message = " ".join(error.errors.values()) if isinstance(error, BadForm) else error.message
+    return _error_page(request, _STATUS.get(error.code, 409), message, error.hint)
+
+
+def _sign_in_needed(request: Request, error: Exception) -> Response:
+    assert isinstance(error, SignInNeeded)
+    if wants_fragment(request):
+        return Response(status_code=200, headers={"HX-Redirect": error.sign_in_path})
+    return RedirectResponse(error.sign_in_path, status_code=303)
+
+
+def _unreadable(request: Request, _error: Exception) -> Response:
+    return _error_page(request, 404, "There is no such page.", "Check the address, or go back to the start.")
+
+
+def _http_error(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    if error.status_code == 404:
+        return _unreadable(request, error)
+    if error.status_code == 405:
+        return _error_page(request, 405, "This address only takes a form from our own pages.", "Go back to the page.")
+    return _error_page(request, error.status_code, "The request can't be read.", "Load the page again.")
+
+
+def _broken(request: Request, error: Exception) -> Response:
+    reference = secrets.token_hex(4)
+    _log.error("reference %s: %s %s", reference, request.method, request.url.path, exc_info=error)
+    hint = f"Nothing was half done. Load the page again; if it stays, tell the organiser: reference {reference}."
+    return _error_page(request, 500, "Sorry, this didn't work because of a fault in the tool.", hint)

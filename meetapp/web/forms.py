@@ -1,0 +1,168 @@
+"""Posted forms: read once, checked once, with a plain sentence per field.
+
+A route asks for `FormDep`, reads its model with `form.read(Model)`, and gives `form.deed(actor)` to the flow.
+"""
+
+import hashlib
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Annotated, Any, TypeVar
+
+from fastapi import Depends, Request
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from starlette.datastructures import UploadFile
+
+from meetapp.flows.deeds import Actor, Deed
+from meetapp.flows.errors import MeetError
+from meetapp.web.security import check_form_token
+from meetapp.web.state import state_of
+
+MAX_UPLOAD_BYTES = 1_000_000
+_KEY_FIELD, _TOKEN_FIELD = "operation_key", "csrf_token"
+
+
+class FormModel(BaseModel):
+    """Base of every form's model: spaces around values go away, unknown fields are ignored."""
+
+    model_config = ConfigDict(str_strip_whitespace=True, frozen=True)
+
+
+def _empty_to_none(value: Any) -> Any:
+    return None if isinstance(value, str) and not value.strip() else value
+
+
+Blank = BeforeValidator(_empty_to_none)
+"""Put on an optional field: an empty box means 'nothing'."""
+
+RowId = Annotated[int, Field(ge=1, le=2**63 - 1)]
+OptionalRowId = Annotated[RowId | None, Blank]
+OptionalInt = Annotated[int | None, Blank]
+OptionalFloat = Annotated[float | None, Blank]
+ShortText = Annotated[str, Field(min_length=1, max_length=80)]
+LongText = Annotated[str, Field(max_length=2000)]
+Mhz = Annotated[int, Field(ge=1000, le=10_000)]
+
+
+class BadForm(MeetError):
+    """What a person has to correct, by field name ('' for the whole form)."""
+
+    code = "bad_form"
+
+    def __init__(self, errors: Mapping[str, str]) -> None:
+        super().__init__("Something in the form needs correcting.")
+        self.errors = dict(errors)
+
+
+M = TypeVar("M", bound=FormModel)
+
+
+@dataclass(frozen=True, slots=True)
+class PostedForm:
+    """What was sent. `values` has the last value per name (what a re-shown form is filled with)."""
+
+    pairs: tuple[tuple[str, str], ...]
+    files: Mapping[str, bytes]
+    key: str
+    digest: str
+    now: datetime
+
+    @property
+    def values(self) -> dict[str, str]:
+        """The last value sent for each name."""
+        return dict(self.pairs)
+
+    def all(self, name: str) -> tuple[str, ...]:
+        """Every value sent for a name (ticked boxes)."""
+        return tuple(value for key, value in self.pairs if key == name)
+
+    def read(self, model: type[M]) -> M:
+        """The form as a checked model. Fields declared as a list or tuple get every value sent.
+
+        Raises:
+            BadForm: with one sentence per field.
+        """
+        given: dict[str, Any] = dict(self.pairs)
+        for name, info in model.model_fields.items():
+            if "tuple" in str(info.annotation) or "list" in str(info.annotation):
+                given[name] = self.all(name)
+        try:
+            return model.model_validate(given)
+        except ValidationError as error:
+            raise BadForm(dict(_sentences(error, model))) from error
+
+    def deed(self, actor: Actor) -> Deed:
+        """This form as a deed of `actor`, at the time it was received."""
+        return Deed(self.key, self.digest, actor, self.now)
+
+
+async def read_form(request: Request) -> PostedForm:
+    """Read the posted form, check its token, make the digest that a resend must equal."""
+    state = state_of(request)
+    pairs: list[tuple[str, str]] = []
+    files: dict[str, bytes] = {}
+    async with request.form(max_fields=2000, max_files=1) as form:
+        for name, value in form.multi_items():
+            if isinstance(value, UploadFile):
+                files[name] = await _read_upload(value, name)
+            else:
+                pairs.append((name, value.replace("\x00", "")))
+    sent = dict(pairs)
+    check_form_token(request, state.server_secret, sent.get(_TOKEN_FIELD, ""))
+    key = sent.get(_KEY_FIELD, "")
+    if not 8 <= len(key) <= 64:
+        raise BadForm({"": "This form has no operation key. Load the page again and send it once more."})
+    return PostedForm(tuple(pairs), files, key, _digest(request.url.path, pairs, files), state.clock())
+
+
+async def _read_upload(upload: UploadFile, name: str) -> bytes:
+    content = await upload.read(MAX_UPLOAD_BYTES + 1)
+    if len(content) > MAX_UPLOAD_BYTES:
+        raise BadForm({name: "This file is larger than 1 MB. Send a smaller one."})
+    return content
+
+
+def _digest(path: str, pairs: list[tuple[str, str]], files: Mapping[str, bytes]) -> str:
+    kept = [pair for pair in pairs if pair[0] not in (_TOKEN_FIELD, _KEY_FIELD)]
+    told = json.dumps([path, kept, {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}])
+    return hashlib.sha256(told.encode()).hexdigest()
+
+
+FormDep = Annotated[PostedForm, Depends(read_form)]
+
+
+def _sentences(error: ValidationError, model: type[FormModel]) -> Iterator[tuple[str, str]]:
+    for item in error.errors():
+        name = str(item["loc"][0]) if item["loc"] else ""
+        info = model.model_fields.get(name)
+        label = (info.title if info and info.title else name.replace("_", " ")).strip()
+        yield name, _sentence(item["type"], item.get("ctx", {}), label, item["msg"])
+
+
+_KIND_SENTENCES = {
+    "missing": "Fill in: {label}.",
+    "string_too_short": "Fill in: {label}.",
+    "string_too_long": "{Label} is too long: {max_length} characters at most.",
+    "int_parsing": "{Label} must be a whole number.",
+    "int_type": "Fill in: {label}.",
+    "int_from_float": "{Label} must be a whole number.",
+    "float_parsing": "{Label} must be a number.",
+    "float_type": "Fill in: {label}.",
+    "finite_number": "{Label} must be a number.",
+    "greater_than": "{Label} must be more than {gt}.",
+    "greater_than_equal": "{Label} must be at least {ge}.",
+    "less_than": "{Label} must be less than {lt}.",
+    "less_than_equal": "{Label} must be at most {le}.",
+    "date_from_datetime_parsing": "{Label} must be a date such as 2026-06-14.",
+    "date_parsing": "{Label} must be a date such as 2026-06-14.",
+    "literal_error": "Choose one of the answers for: {label}.",
+    "string_pattern_mismatch": "{Label} has characters that don't belong there.",
+}
+
+
+def _sentence(kind: str, context: Mapping[str, Any], label: str, message: str) -> str:
+    if kind == "value_error":
+        return message.removeprefix("Value error, ")
+    template = _KIND_SENTENCES.get(kind, "{Label} can't be read. Check it.")
+    return template.format(label=label, Label=label[:1].upper() + label[1:], **context)

@@ -1,0 +1,82 @@
+"""Pages and fragments from frozen views: one way to show, to go on after a deed, to show a form again."""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlencode, urlsplit
+
+from fastapi import Request, Response
+from fastapi.responses import HTMLResponse, RedirectResponse
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from meetapp.flows.deeds import Answer
+from meetapp.flows.errors import MeetError
+from meetapp.web import texts
+from meetapp.web.deps import Viewer
+from meetapp.web.forms import BadForm, PostedForm
+from meetapp.web.htmx import wants_fragment
+from meetapp.web.state import state_of
+from meetapp.web.surroundings import new_key, surroundings
+
+
+def make_templates(folder: Path) -> Environment:
+    """The template environment: escaping always on, a missing name is an error."""
+    environment = Environment(
+        loader=FileSystemLoader(folder),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(
+        clock=texts.clock_time,
+        day_clock=texts.day_and_time,
+        mhz=texts.mhz,
+        minutes=texts.minutes,
+        number=texts.number,
+    )
+    environment.globals["new_key"] = new_key
+    return environment
+
+
+def page(
+    request: Request,
+    template: str,
+    *,
+    status: int = 200,
+    fragment: str | None = None,
+    viewer: Viewer | None = None,
+    **names: Any,
+) -> Response:
+    """A whole page, or only its `fragment` template when htmx asks for that.
+
+    Every template gets what `surroundings` gives (viewer, frame, alarms, notice, form_values, form_errors, ...) and the
+    function `new_key()` for a form's operation key; `names` add to it.
+    """
+    chosen = fragment if fragment and wants_fragment(request) else template
+    context = surroundings(request, viewer) | names
+    html = state_of(request).templates.get_template(chosen).render(context)
+    return HTMLResponse(html, status_code=status, headers={"Vary": "HX-Request"})
+
+
+def unchanged() -> Response:
+    """The answer to a page that asks again while nothing has changed: it keeps what it shows (htmx swaps nothing)."""
+    return Response(status_code=204, headers={"Vary": "HX-Request"})
+
+
+def go_on(request: Request, form: PostedForm, answer: Answer) -> Response:
+    """After a deed: to the answer's page, which then shows the notice and the undo button."""
+    parts = urlsplit(answer.location)
+    query = "&".join(part for part in (parts.query, urlencode({"done": form.key})) if part)
+    location = f"{parts.path}?{query}" + (f"#{parts.fragment}" if parts.fragment else "")
+    if wants_fragment(request):
+        return Response(status_code=200, headers={"HX-Redirect": location, "Vary": "HX-Request"})
+    return RedirectResponse(location, status_code=303)
+
+
+def form_again(request: Request, template: str, form: PostedForm, error: MeetError, **names: Any) -> Response:
+    """The same form, everything typed still in it, a sentence beside what is wrong (422; 409 for a conflict)."""
+    errors: Mapping[str, str]
+    errors = error.errors if isinstance(error, BadForm) else {error.field or "": error.sentence}
+    status = 409 if error.code == "conflict" else 422
+    return page(request, template, status=status, form_values=form.values, form_errors=dict(errors), **names)

@@ -1,0 +1,99 @@
+"""Cookies, form tokens and headers: who sent this, and was it our own page?
+
+Cross-site requests: the Origin header must name our own host (Sec-Fetch-Site is read where a browser sends it), and
+every form carries a token tied to a cookie of that browser. Guided by the OWASP cheat sheet on cross-site request
+forgery.
+"""
+
+import hashlib
+import hmac
+import secrets
+from collections.abc import Awaitable, Callable
+from datetime import datetime
+from urllib.parse import urlsplit
+
+from fastapi import Request, Response
+from starlette.middleware.base import BaseHTTPMiddleware
+
+from meetapp.flows.errors import Forbidden
+
+DESK_COOKIE = "meet_desk"
+PILOT_COOKIE = "meet_pilot"
+BROWSER_COOKIE = "meet_browser"
+_BROWSER_SECONDS = 30 * 24 * 3600
+
+CONTENT_POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
+    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+_HEADERS = {
+    "Content-Security-Policy": CONTENT_POLICY,
+    "X-Content-Type-Options": "nosniff",
+    # 'no-referrer' would make browsers send 'Origin: null' with our own forms.
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+}
+
+
+class OwnPagesOnly(BaseHTTPMiddleware):
+    """Refuses changing requests that come from another origin, gives each browser its cookie, sets the headers."""
+
+    async def dispatch(self, request: Request, call_next: Callable[[Request], Awaitable[Response]]) -> Response:
+        """Check the origin, hand the request on, dress the answer."""
+        if request.method not in ("GET", "HEAD") and not _is_same_origin(request):
+            return Response("This form was sent from another site; nothing was changed.", status_code=403)
+        browser = request.cookies.get(BROWSER_COOKIE)
+        request.state.browser = browser or secrets.token_urlsafe(16)
+        response = await call_next(request)
+        if browser is None and not request.url.path.startswith("/static/"):
+            set_cookie(request, response, BROWSER_COOKIE, request.state.browser, _BROWSER_SECONDS)
+        for name, value in _HEADERS.items():
+            response.headers.setdefault(name, value)
+        if not request.url.path.startswith("/static/"):
+            response.headers.setdefault("Cache-Control", "no-store")
+        return response
+
+
+def _is_same_origin(request: Request) -> bool:
+    if request.headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
+        return False
+    origin = request.headers.get("origin")
+    # Scripts and old browsers send no Origin; the form token still has to fit then.
+    return origin is None or urlsplit(origin).netloc == request.headers.get("host")
+
+
+def form_token(request: Request, server_secret: str) -> str:
+    """The token that this browser's forms carry."""
+    return hmac.new(server_secret.encode(), request.state.browser.encode(), hashlib.sha256).hexdigest()
+
+
+def check_form_token(request: Request, server_secret: str, sent: str) -> None:
+    """Refuse a form whose token isn't this browser's."""
+    if not hmac.compare_digest(form_token(request, server_secret), sent):
+        raise Forbidden(
+            "This page is too old to be sent, or cookies are off.",
+            "Nothing was changed. Go back, load the page again and send it once more.",
+        )
+
+
+def set_cookie(request: Request, response: Response, name: str, value: str, seconds: int) -> None:
+    """Set one of our cookies: out of reach for scripts, sent to us only, over TLS only where we have it."""
+    response.set_cookie(
+        name, value, max_age=seconds, httponly=True, samesite="lax", secure=request.url.scheme == "https"
+    )
+
+
+def seconds_until(end: datetime, now: datetime) -> int:
+    """Whole seconds from now to `end`, for a cookie's age."""
+    return max(0, int((end - now).total_seconds()))
+
+
+def own_path(wanted: str | None, fallback: str) -> str:
+    """A path on this server to go on to; anything that could lead elsewhere becomes the fallback.
+
+    >>> own_path("/desk?x=1", "/"), own_path("//evil.example", "/"), own_path("/\\\\evil.example", "/")
+    ('/desk?x=1', '/', '/')
+    """
+    if not wanted or not wanted.startswith("/") or wanted[1:2] in ("/", "\\") or not wanted.isprintable():
+        return fallback
+    return wanted

@@ -1,0 +1,27 @@
+"""What the running app carries: the store, the clock, the templates. Put on the app by `meetapp.main`."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+
+from fastapi import Request
+from jinja2 import Environment
+
+from meetapp.store.engine import Store
+
+
+@dataclass(frozen=True, slots=True)
+class AppState:
+    """One per app. `clock` gives aware UTC times; `server_secret` makes form tokens."""
+
+    store: Store
+    clock: Callable[[], datetime]
+    templates: Environment
+    server_secret: str
+    is_demo: bool = False
+
+
+def state_of(request: Request) -> AppState:
+    """The state of the app that serves this request."""
+    state: AppState = request.app.state.meetapp
+    return state

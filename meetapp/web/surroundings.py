@@ -1,0 +1,141 @@
+"""What `base.html` draws around every page: role bar, alarms, notice, undo."""
+
+import uuid
+from dataclasses import dataclass
+from typing import Any
+
+from fastapi import Request
+
+from meetapp.flows import done
+from meetapp.flows.frame import Frame, page_frame
+from meetapp.web.deps import Viewer, any_viewer
+from meetapp.web.security import form_token
+from meetapp.web.state import state_of
+from meetapp.web.texts import clock_time
+
+
+@dataclass(frozen=True, slots=True)
+class PageViewer:
+    """The viewer as templates see them."""
+
+    role: str
+    name: str
+    csrf_token: str
+
+
+@dataclass(frozen=True, slots=True)
+class Undo:
+    """The undo button's form."""
+
+    action: str
+    operation_key: str
+    label: str = "Undo"
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A link beside a notice."""
+
+    href: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """One notice: kind 'done', 'refused' or 'offline'."""
+
+    text: str
+    kind: str = "done"
+    hint: str = ""
+    link: Link | None = None
+    undo: Undo | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ShownAlarm:
+    """A running alarm as the strip shows it."""
+
+    kind: str
+    since: str
+    end_action: str | None
+    operation_key: str
+
+
+NAV_LINKS: dict[str, tuple[tuple[str, str], ...]] = {
+    "organiser": (
+        ("Set up", "/organiser"),
+        ("Pilots", "/organiser/pilots"),
+        ("Tokens", "/organiser/tokens"),
+        ("Meets", "/organiser/meets"),
+        ("Desk", "/desk"),
+        ("Board", "/board"),
+    ),
+    "marshal": (("Desk", "/desk"), ("Check in", "/desk/check-in"), ("Count", "/desk/count"), ("Board", "/board")),
+    "pilot": (("My page", "/my"), ("Board", "/board")),
+    "bystander": (("Board", "/board"), ("Join", "/join")),
+}
+
+
+def new_key() -> str:
+    """A fresh operation key for one form."""
+    return str(uuid.uuid4())
+
+
+def surroundings(request: Request, viewer: Viewer | None = None) -> dict[str, Any]:
+    """The names that every template gets (see the top of base.html). `viewer` is whoever is signed in unless given."""
+    state = state_of(request)
+    viewer = viewer or any_viewer(request)
+    frame = page_frame(state.store)
+    may_alarm = frame.meet_id is not None and (
+        viewer.keeps_desk or (frame.is_self_service and viewer.role == "pilot")
+    )
+    return {
+        "viewer": PageViewer(viewer.role, viewer.name, form_token(request, state.server_secret)),
+        "frame": frame,
+        "club_name": frame.club_name,
+        "safety_words": frame.safety_words,
+        "alarms": _alarms(frame, may_alarm),
+        "alarms_url": "/alarms" if frame.meet_id is not None else None,
+        "alarm_buttons": _alarm_buttons(frame) if may_alarm else (),
+        "notice": _notice(request, viewer),
+        "nav_links": NAV_LINKS[viewer.role],
+        "here": _here(request, viewer),
+        "sign_out": ("/sign-out", new_key()) if viewer.role != "bystander" else None,
+        "refresh_s": None,
+        "now": state.clock(),
+        "is_demo": state.is_demo,
+        "form_values": {},
+        "form_errors": {},
+    }
+
+
+def _alarms(frame: Frame, may_end: bool) -> tuple[ShownAlarm, ...]:
+    return tuple(
+        ShownAlarm(
+            alarm.kind,
+            clock_time(alarm.started_at, frame.zone),
+            f"/alarms/{alarm.alarm_id}/over" if may_end else None,
+            new_key(),
+        )
+        for alarm in frame.alarms
+    )
+
+
+def _alarm_buttons(frame: Frame) -> tuple[tuple[str, str, str], ...]:
+    running = {alarm.kind for alarm in frame.alarms}
+    buttons = (("stray", "Stray transmitter now"), ("down", "Everybody down"))
+    return tuple((text, f"/alarms/{kind}", new_key()) for kind, text in buttons if kind not in running)
+
+
+def _notice(request: Request, viewer: Viewer) -> Notice | None:
+    shown = done.shown_after(state_of(request).store, request.query_params.get("done"))
+    if shown is None:
+        return None
+    undo = Undo(f"/undo/{shown.undo_id}", new_key()) if shown.undo_id and viewer.role != "bystander" else None
+    return Notice(shown.notice, undo=undo)
+
+
+def _here(request: Request, viewer: Viewer) -> str | None:
+    path = request.url.path
+    fitting = [href for _text, href in NAV_LINKS[viewer.role] if path == href or path.startswith(f"{href}/")]
+    return max(fitting, key=len, default=None)
