@@ -1,1 +1,72 @@
-"""Channels, products, best sets and matching: pure functions over frozen values, in MHz."""
+"""Channels, products, best sets and matching: pure functions over frozen values, in MHz.
+
+The public names are listed here; the modules say what each is for.
+"""
+
+from meetapp.spectrum.bands import Segment, lies_within, parse_segments, segment_around, segments_text
+from meetapp.spectrum.bandwidth import carson_mhz, rounded_up_width_mhz
+from meetapp.spectrum.carriers import (
+    Carrier,
+    Neighbour,
+    blocked_by,
+    neighbour_gap,
+    required_distance,
+    spacing_between,
+)
+from meetapp.spectrum.channels import (
+    DEFAULT_PULL_MHZ,
+    REFERENCE_WIDTH_MHZ,
+    USEFUL_CLEARANCE_MHZ,
+    BadProblem,
+    Channel,
+    ChannelPlan,
+    labels_at,
+    name_of,
+)
+from meetapp.spectrum.floors import Floors, Shortfall, keeps_floors, set_keeps_floors, shortfalls
+from meetapp.spectrum.products import Hit, Measures, Product, hits, measure, product_text, products
+from meetapp.spectrum.tuning import Setting, TunableRange, Tuning, parse_tuning, setting_for
+from meetapp.spectrum.wifi import wifi_centre_mhz, wifi_neighbour
+
+__all__ = [
+    "DEFAULT_PULL_MHZ",
+    "REFERENCE_WIDTH_MHZ",
+    "USEFUL_CLEARANCE_MHZ",
+    "BadProblem",
+    "Carrier",
+    "Channel",
+    "ChannelPlan",
+    "Floors",
+    "Hit",
+    "Measures",
+    "Neighbour",
+    "Product",
+    "Segment",
+    "Setting",
+    "Shortfall",
+    "TunableRange",
+    "Tuning",
+    "blocked_by",
+    "carson_mhz",
+    "hits",
+    "keeps_floors",
+    "labels_at",
+    "lies_within",
+    "measure",
+    "name_of",
+    "neighbour_gap",
+    "parse_segments",
+    "parse_tuning",
+    "product_text",
+    "products",
+    "required_distance",
+    "rounded_up_width_mhz",
+    "segment_around",
+    "segments_text",
+    "set_keeps_floors",
+    "setting_for",
+    "shortfalls",
+    "spacing_between",
+    "wifi_centre_mhz",
+    "wifi_neighbour",
+]
