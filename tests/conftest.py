@@ -1,0 +1,66 @@
+"""Fixtures that most tests share: a fresh database, a clock, the app, people at browsers."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from fastapi import FastAPI
+from meetapp.config import Settings
+from meetapp.main import create_app
+from meetapp.store import tables as t
+from meetapp.store.engine import Store, sqlite_url
+
+from tests.surfer import Surfer
+from tests.world import DESK_LINK as DESK_LINK
+from tests.world import ORGANISER_PASSWORD, PIN, Clock, World, make_world
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[Store]:
+    """An empty database with all tables, in a file of its own."""
+    store = Store(sqlite_url(tmp_path / "club.db"))
+    t.metadata.create_all(store.engine)
+    yield store
+    store.close()
+
+
+@pytest.fixture
+def clock() -> Clock:
+    """A clock that stands at noon (UTC) until a test moves it."""
+    return Clock()
+
+
+@pytest.fixture
+def world(store: Store) -> World:
+    """A club with six pilots checked in at an open meet with four tokens."""
+    return make_world(store)
+
+
+@pytest.fixture
+def app(store: Store, clock: Clock) -> Iterator[FastAPI]:
+    """The app over the same database, on the test's clock."""
+    app = create_app(Settings(database_url=store.url), clock)
+    yield app
+    app.state.meetapp.store.close()
+
+
+@pytest.fixture
+def surfer(app: FastAPI) -> Callable[[], Surfer]:
+    """Makes people at browsers, each with their own cookies."""
+    return lambda: Surfer(app)
+
+
+@pytest.fixture
+def organiser(world: World, surfer: Callable[[], Surfer]) -> Surfer:
+    """The organiser, signed in."""
+    person = surfer()
+    person.sign_in_organiser(ORGANISER_PASSWORD)
+    return person
+
+
+@pytest.fixture
+def marshal(world: World, surfer: Callable[[], Surfer]) -> Surfer:
+    """A marshal named Mo, signed in at the desk."""
+    person = surfer()
+    person.join_desk(PIN, "Mo")
+    return person
