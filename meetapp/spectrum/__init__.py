@@ -25,6 +25,7 @@ from meetapp.spectrum.channels import (
 )
 from meetapp.spectrum.floors import Floors, Shortfall, keeps_floors, set_keeps_floors, shortfalls
 from meetapp.spectrum.products import Hit, Measures, Product, hits, measure, product_text, products
+from meetapp.spectrum.pull import pulled, worst_case
 from meetapp.spectrum.tuning import Setting, TunableRange, Tuning, parse_tuning, setting_for
 from meetapp.spectrum.wifi import wifi_centre_mhz, wifi_neighbour
 
@@ -59,6 +60,7 @@ __all__ = [
     "parse_tuning",
     "product_text",
     "products",
+    "pulled",
     "required_distance",
     "rounded_up_width_mhz",
     "segment_around",
@@ -69,4 +71,5 @@ __all__ = [
     "spacing_between",
     "wifi_centre_mhz",
     "wifi_neighbour",
+    "worst_case",
 ]

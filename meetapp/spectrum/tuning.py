@@ -133,10 +133,10 @@ def setting_for(
 ) -> Setting | None:
     """What to set on this transmitter for a token: the nearest frequency in reach that it and its goggles can make.
 
-    Units: MHz. In reach: within the pull. Ties: the lower frequency. `goggles` None: they receive what the transmitter makes. `segments`, where
-    given, leaves out what doesn't lie inside the pilot's band profile with the whole width. The label is the
-    transmitter's own channel there (R before other plans), or the MHz where it has no channel name for it.
-    None: it can't serve the token.
+    Units: MHz. In reach: within the pull; ties go to the lower frequency. `goggles` None: they receive what the
+    transmitter makes. `segments`, where given, leaves out what doesn't lie inside the pilot's band profile with its
+    whole width. The label is the transmitter's own channel there (R before other plans), or the MHz where it has no
+    channel name for it. None: it can't serve the token.
 
     >>> from meetapp.data.catalog import published_plans
     >>> plans = published_plans()
