@@ -5,11 +5,11 @@ from pathlib import Path
 
 import pytest
 from fastapi import FastAPI
+
 from meetapp.config import Settings
 from meetapp.main import create_app
 from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
-
 from tests.surfer import Surfer
 from tests.world import DESK_LINK as DESK_LINK
 from tests.world import ORGANISER_PASSWORD, PIN, Clock, World, make_world

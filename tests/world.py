@@ -4,11 +4,12 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from functools import cache
 
+from sqlmodel import Session
+
 from meetapp.data.catalog import published_plans
 from meetapp.flows.secrets import password_hash, secret_hash
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
-from sqlmodel import Session
 
 ORGANISER_PASSWORD = "kitchen-table"
 PIN = "482913"
@@ -67,7 +68,10 @@ def make_club(session: Session, world: World) -> None:
     """The club, its plans, one wide band profile, one site and four kinds of transmitter."""
     session.add(
         t.Club(
-            name="Lower Meadow Flyers", password_hash=_hashed(ORGANISER_PASSWORD), safety_words=SAFETY_WORDS, made_at=NOON
+            name="Lower Meadow Flyers",
+            password_hash=_hashed(ORGANISER_PASSWORD),
+            safety_words=SAFETY_WORDS,
+            made_at=NOON,
         )
     )
     for position, plan in enumerate(published_plans()):

@@ -42,7 +42,7 @@ class Kit:
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """A pilot at the meet. `kit`: today's transmitter (None: not told yet). `segments`: the band profile that counts."""
+    """A pilot at the meet. `kit`: today's transmitter (None: not told yet). `segments`: their band profile."""
 
     pilot_id: int
     name: str
