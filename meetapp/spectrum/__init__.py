@@ -24,6 +24,7 @@ from meetapp.spectrum.channels import (
     name_of,
 )
 from meetapp.spectrum.floors import Floors, Shortfall, keeps_floors, set_keeps_floors, shortfalls
+from meetapp.spectrum.handout import Offer, TokenIn, Waiting, held_back, largest_group, offers
 from meetapp.spectrum.products import Hit, Measures, Product, hits, measure, product_text, products
 from meetapp.spectrum.pull import pulled, worst_case
 from meetapp.spectrum.tuning import Setting, TunableRange, Tuning, parse_tuning, setting_for
@@ -41,21 +42,27 @@ __all__ = [
     "Hit",
     "Measures",
     "Neighbour",
+    "Offer",
     "Product",
     "Segment",
     "Setting",
     "Shortfall",
+    "TokenIn",
     "TunableRange",
     "Tuning",
+    "Waiting",
     "blocked_by",
     "carson_mhz",
+    "held_back",
     "hits",
     "keeps_floors",
     "labels_at",
+    "largest_group",
     "lies_within",
     "measure",
     "name_of",
     "neighbour_gap",
+    "offers",
     "parse_segments",
     "parse_tuning",
     "product_text",
