@@ -77,6 +77,11 @@ def _first_visit_row(session: Session, secret: str) -> t.Installation:
     return row
 
 
+def passwords_differ() -> Refused:
+    """The refusal for a new password that was typed in two ways."""
+    return Refused("The two passwords differ.", "Type the same one twice.", field="password_again")
+
+
 def name_club(store: Store, deed: Deed, secret: str, name: str, password: str, safety_words: str) -> Answer:
     """First visit: name the club and set the organiser's password. The link works once."""
     if len(password) < PASSWORD_MIN:

@@ -6,7 +6,7 @@ A route asks for `FormDep`, reads its model with `form.read(Model)`, and gives `
 import hashlib
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Annotated, Any, TypeVar
 
@@ -91,6 +91,10 @@ class PostedForm:
             return model.model_validate(given)
         except ValidationError as error:
             raise BadForm(dict(_sentences(error, model))) from error
+
+    def without(self, name: str) -> "PostedForm":
+        """The same form with one field forgotten (a secret isn't shown again)."""
+        return replace(self, pairs=tuple(pair for pair in self.pairs if pair[0] != name))
 
     def deed(self, actor: Actor) -> Deed:
         """This form as a deed of `actor`, at the time it was received."""
