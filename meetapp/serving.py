@@ -1,0 +1,95 @@
+"""Start the server: check everything that can be wrong first, touch nothing if something is."""
+
+import errno
+import socket
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+
+import uvicorn
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import ArgumentError, OperationalError
+
+from meetapp.config import Settings, data_folder
+from meetapp.main import create_app, utc_now
+from meetapp.store.engine import open_engine
+from meetapp.store.forward import CantOpen, bring_file_forward, newest_revision, server_revision
+
+GRACE_S = 3
+"""How long a stopping server waits for open streams."""
+
+
+def listen(host: str, port: int) -> socket.socket:
+    """A socket on the wanted port, taken before the database is touched.
+
+    Raises:
+        CantOpen: with a sentence that says what to do.
+    """
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    taken = socket.socket(family, socket.SOCK_STREAM)
+    taken.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        taken.bind((host, port))
+    except (OSError, OverflowError) as error:
+        taken.close()
+        in_use = isinstance(error, OSError) and error.errno == errno.EADDRINUSE
+        why = "is in use by another program" if in_use else f"can't be opened on {host}"
+        raise CantOpen(f"Port {port} {why}. Choose another with --port.") from error
+    return taken
+
+
+def prepare_database(url: str, now: datetime) -> Path | None:
+    """Check the database and bring a SQLite file forward; returns the path of the copy that was kept, if one was.
+
+    Raises:
+        CantOpen: with a sentence that says what to do.
+    """
+    try:
+        parsed = make_url(url)
+    except ArgumentError as error:
+        raise CantOpen("The database address can't be read. It looks like sqlite:///club.db.") from error
+    if parsed.get_backend_name() == "sqlite":
+        return bring_file_forward(Path(parsed.database or ""), data_folder("migrations"), now)
+    _check_server(url)
+    return None
+
+
+def _check_server(url: str) -> None:
+    engine = open_engine(url)
+    try:
+        with engine.connect() as connection:
+            revision = server_revision(connection)
+    except OperationalError as error:
+        raise CantOpen("The database server doesn't answer. Check the address and whether it runs.") from error
+    finally:
+        engine.dispose()
+    if revision != newest_revision(data_folder("migrations")):
+        raise CantOpen("The database server's tables are not this version's. Run 'meetapp migrate' once, then start.")
+
+
+def run(settings: Settings, taken: socket.socket, announce: Callable[[Settings], None]) -> None:
+    """Serve on the taken socket until stopped. `announce` prints the addresses once the app stands."""
+    app = create_app(settings)
+    announce(replace(settings, port=taken.getsockname()[1]))
+    config = uvicorn.Config(
+        app, log_level="warning", timeout_graceful_shutdown=GRACE_S, proxy_headers=False, server_header=False
+    )
+    uvicorn.Server(config).run(sockets=[taken])
+
+
+def own_addresses(host: str) -> tuple[str, ...]:
+    """The addresses under which phones on the same network may reach this machine (nothing is sent to find out)."""
+    if host not in ("0.0.0.0", "::"):
+        return (host,)
+    found = []
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            # Connecting a datagram socket only picks the outgoing address; 192.0.2.0/24 is for texts (RFC 5737).
+            probe.connect(("192.0.2.1", 9))
+            found.append(str(probe.getsockname()[0]))
+        except OSError:
+            pass
+    return tuple(dict.fromkeys(found)) or ("127.0.0.1",)
+
+
