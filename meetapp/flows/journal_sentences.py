@@ -1,0 +1,36 @@
+"""What each kind of journal line says.
+
+A template names facts in braces; ids are shown as names: {pilot} as a board name, {token} as the label on the tag.
+A part in square brackets is left out where one of its facts is missing or empty.
+"""
+
+SENTENCES: dict[str, str] = {
+    # what the flows of access write
+    "club_named": "The club was named {name}",
+    # loans
+    "handed_out": "{token} handed out to {pilot}: {label}, {mhz}[, {power_mw}]",
+    "ground_lent": "{name} on air on {label}, {mhz}[, with tag {token}][, {power_mw}]",
+    "taken_back": "{token} taken back from {pilot}",
+    "ground_off": "{name} off air[, tag {token} back]",
+    "handed_over": "{token} handed over from {other_pilot} to {pilot}: {label}, {mhz}[, {power_mw}]",
+    "setting_changed": "[{pilot}: ][{name}: ]set to {label}, {mhz}[, {power_mw}], before {label_before}, {mhz_before}",
+    "seen_on_goggles": "{pilot} has seen the picture on their own goggles",
+    "seen_taken_back": "{pilot} has not seen the picture on their own goggles after all",
+    "override": "Below a floor by override[ for {pilot}][ for {name}]: {reason} ({shortfalls})",
+    # waiting line
+    "line_joined": "{pilot} joined the line",
+    "line_left": "{pilot} left the line",
+    "line_not_ready": "{pilot} is not ready: passed once, place kept",
+    "line_ready_again": "{pilot} is ready again",
+    # turns
+    "sharing_started": "{pilot} and {other_pilot} use {token} by turns",
+    "turns_swapped": "{token} goes by turns from {other_pilot} to {pilot}: {label}, {mhz}[, {power_mw}]",
+    "sharing_ended": "{pilot} and {other_pilot} no longer use {token} by turns",
+    # tokens
+    "token_missing": "{token} is missing[; {pilot} had it last]",
+    "token_found": "{token} is found",
+    "token_withdrawn": "{token} is withdrawn",
+    "token_in_use_again": "{token} is in use again",
+    # undo
+    "undone": "Undone: {line}",
+}
