@@ -1,0 +1,145 @@
+"""A real browser against real servers: Chromium at phone and desktop size, the demo club, an empty club.
+
+A machine without Chromium skips these tests, except in CI, where a missing browser is a failure.
+"""
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+PHONE = {"width": 390, "height": 844}
+DESKTOP = {"width": 1280, "height": 800}
+AXE = Path(__file__).resolve().parents[1] / "vendor" / "axe.min.js"
+
+
+@dataclass(frozen=True)
+class Server:
+    """A running server: its base address and everything it printed before it began to serve."""
+
+    base: str
+    printed: str
+
+    def printed_path(self, pattern: str) -> str:
+        """The first part of what it printed that fits, such as '/first-visit/\\\\S+'."""
+        found = re.search(pattern, self.printed)
+        assert found, f"{pattern} is not in:\n{self.printed}"
+        return found.group(0)
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    path = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if path is None:
+        if os.environ.get("CI"):
+            pytest.fail("CI needs Chromium: .ci/run installs it")
+        pytest.skip("Chromium is not installed")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+NewPage = Callable[..., Page]
+
+
+@pytest.fixture
+def new_page(chromium: Browser) -> Iterator[NewPage]:
+    """Makes a browser of its own for one person: new_page(phone=True, dark=False, javascript=True)."""
+    contexts: list[BrowserContext] = []
+
+    def make(*, phone: bool = True, dark: bool = False, javascript: bool = True) -> Page:
+        context = chromium.new_context(
+            viewport=PHONE if phone else DESKTOP,
+            has_touch=phone,
+            java_script_enabled=javascript,
+            color_scheme="dark" if dark else "light",
+            locale="en-GB",
+        )
+        context.set_default_timeout(15_000)
+        contexts.append(context)
+        return context.new_page()
+
+    yield make
+    for context in contexts:
+        context.close()
+
+
+def start_server(*arguments: str, environment: dict[str, str] | None = None) -> tuple[subprocess.Popen[str], Server]:
+    """Start the program and wait until it has printed its addresses."""
+    process = subprocess.Popen(
+        [sys.executable, "-m", "meetapp", *arguments, "--host", "127.0.0.1", "--port", "0"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        env={**os.environ, **(environment or {}), "PYTHONUNBUFFERED": "1"},
+    )
+    assert process.stdout is not None
+    printed = ""
+    for line in process.stdout:
+        printed += line
+        if "Ctrl+C" in line:
+            break
+    found = re.search(r"http://127\.0\.0\.1:\d+", printed)
+    assert found, f"the server printed no address:\n{printed}"
+    return process, Server(found.group(0), printed)
+
+
+def stop_server(process: subprocess.Popen[str]) -> None:
+    process.terminate()
+    try:
+        process.wait(timeout=10)
+    except subprocess.TimeoutExpired:
+        process.kill()
+        raise
+
+
+@pytest.fixture(scope="session")
+def demo() -> Iterator[Server]:
+    """The demo club, one for all tests that only look."""
+    process, server = start_server("demo")
+    yield server
+    stop_server(process)
+
+
+@pytest.fixture
+def own_demo() -> Iterator[Server]:
+    """A demo club for one test that changes things."""
+    process, server = start_server("demo")
+    yield server
+    stop_server(process)
+
+
+@pytest.fixture
+def empty_club(tmp_path: Path) -> Iterator[Server]:
+    """A server on a new, empty database."""
+    process, server = start_server("serve", "--database", str(tmp_path / "club.db"))
+    yield server
+    stop_server(process)
+
+
+def axe_findings(page: Page) -> list[str]:
+    """What axe finds wrong on the page as it stands, a line each."""
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    result = page.evaluate("() => axe.run(document, {resultTypes: ['violations']})")
+    return [
+        f"{found['id']}: {found['help']} -> {[node['html'][:160] for node in found['nodes']][:3]}"
+        for found in result["violations"]
+    ]
