@@ -1,0 +1,38 @@
+"""The row of a meet, found or locked, with one refusal each for what isn't there and what is closed."""
+
+from zoneinfo import ZoneInfo
+
+from sqlmodel import Session
+
+from meetapp.flows.deeds import Work
+from meetapp.flows.errors import NotFound, Refused
+from meetapp.store import tables as t
+
+
+def find_meet(session: Session, meet_id: int) -> t.Meet:
+    """The meet's row.
+
+    Raises:
+        NotFound: there is no such meet.
+    """
+    meet = session.get(t.Meet, meet_id)
+    if meet is None:
+        raise NotFound("This meet isn't there.", "Go back to the list of meets.")
+    return meet
+
+
+def lock_unclosed(work: Work, meet_id: int) -> t.Meet:
+    """The meet's row, locked, if it may still be changed.
+
+    Raises:
+        Refused: the meet is closed.
+    """
+    meet = work.lock_meet(meet_id)
+    if meet.state == "closed":
+        raise Refused(f"The meet '{meet.name}' is closed: nothing in it changes any more.", "Look at its review.")
+    return meet
+
+
+def zone_of(session: Session, meet: t.Meet) -> ZoneInfo:
+    """The time zone of the meet's site."""
+    return ZoneInfo(session.get_one(t.Site, meet.site_id).time_zone)

@@ -1,0 +1,206 @@
+"""What a set of frequencies would be worth to a meet: its measures, its worst case, and whom it can't serve.
+
+The worst case goes by what the expected pilots would really set; where nobody is expected, by the pull alone.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from sqlmodel import Session
+
+from meetapp.flows.snapshot import Kit, Person, Snapshot, kits_of, take_snapshot
+from meetapp.spectrum.bands import lies_within, segment_around
+from meetapp.spectrum.carriers import Carrier, neighbour_gap
+from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
+from meetapp.spectrum.floors import Floors
+from meetapp.spectrum.products import Measures, measure
+from meetapp.spectrum.pull import pulled, worst_case
+from meetapp.spectrum.tuning import Setting, setting_for
+from meetapp.store import field_queries as queries
+from meetapp.store import tables as t
+
+
+@dataclass(frozen=True, slots=True)
+class Unserved:
+    """An expected pilot whom no token of the set can serve, and why not, in words."""
+
+    name: str
+    transmitter: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class TooStrong:
+    """An expected pilot whose lowest power lies above a ceiling; powers in mW."""
+
+    name: str
+    lowest_mw: float
+    ceiling_mw: float
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A meet as it is planned: the snapshot, with only the pilots who are expected or there, each with a transmitter.
+
+    `useful_clearance_mhz` is the club's.
+    """
+
+    snapshot: Snapshot
+    people: tuple[Person, ...]
+    useful_clearance_mhz: int
+
+    @property
+    def widest(self) -> Kit | None:
+        """The widest transmitter expected (of equal ones the first), None where nobody is expected with one."""
+        kits = [person.kit for person in self.people if person.kit is not None]
+        return max(kits, key=lambda kit: kit.width_mhz, default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class SetFigures:
+    """What a set reaches. `measures`: at the nominal frequencies; `worst`: with what is really set, widths counted.
+
+    `worst_with_expected` says whether the worst case goes by expected transmitters or by the pull alone.
+    `unmade_mhz`: tokens that nobody expected can make. `outside_mhz`: those that leave the site's band profile with
+    the widest transmitter expected.
+    """
+
+    mhz: tuple[int, ...]
+    measures: Measures
+    worst: Measures
+    worst_with_expected: bool
+    unserved: tuple[Unserved, ...]
+    too_strong: tuple[TooStrong, ...]
+    unmade_mhz: tuple[int, ...]
+    outside_mhz: tuple[int, ...]
+
+
+def read_plan(session: Session, meet: t.Meet, now: datetime) -> Plan:
+    """Read a meet for planning. A pilot whose transmitter wasn't told counts with their first one."""
+    snapshot = take_snapshot(session, meet, now)
+    rows = queries.attendances(session, meet.id)
+    coming = [
+        snapshot.people[pilot.id]
+        for attendance, pilot in rows
+        if attendance.left_at is None and (attendance.is_expected or attendance.checked_in_at is not None)
+    ]
+    kits = kits_of(session, [person.pilot_id for person in coming if person.kit is None], snapshot.plans)
+    people = tuple(
+        person if person.kit else replace(person, kit=next(iter(kits.get(person.pilot_id, ())), None))
+        for person in coming
+    )
+    club = session.get_one(t.Club, 1)
+    return Plan(snapshot, people, club.useful_clearance_mhz)
+
+
+def figures(plan: Plan, mhz: Sequence[int]) -> SetFigures:
+    """What the set reaches and whom it can't serve. Cost: see `pull.worst_case`."""
+    options = [tuple(_carriers_at(plan, nominal)) for nominal in mhz]
+    is_anybody = any(options)
+    widest = plan.widest
+    width = widest.width_mhz if widest else REFERENCE_WIDTH_MHZ
+    segments = plan.snapshot.site_segments
+    return SetFigures(
+        mhz=tuple(mhz),
+        measures=measure([Carrier(nominal) for nominal in mhz]),
+        worst=worst_case(options) if is_anybody else pulled(mhz, plan.snapshot.pull_mhz),
+        worst_with_expected=is_anybody,
+        unserved=tuple(_unserved(plan, mhz)),
+        too_strong=tuple(_too_strong(plan, mhz)),
+        unmade_mhz=tuple(at for at, made in zip(mhz, options, strict=True) if not made) if is_anybody else (),
+        outside_mhz=tuple(at for at in mhz if segments and not lies_within(at, width, segments)),
+    )
+
+
+def usual_floors(plan: Plan, found: SetFigures, spacing_asked_mhz: float = 0) -> Floors:
+    """The floors that a set starts with: what it reaches in its worst case.
+
+    The clearance counts up to the useful one. Neither floor starts below 0, where carriers and products overlap.
+    With one token there is no spacing to reach: the spacing asked for stands.
+    """
+    spacing, clearance = found.worst.spacing_mhz, found.worst.clearance_mhz
+    return Floors(
+        max(0, spacing) if spacing is not None else spacing_asked_mhz,
+        max(0, min(clearance, plan.useful_clearance_mhz)) if clearance is not None else None,
+    )
+
+
+def is_lower(floors: Floors, than: Floors) -> bool:
+    """Whether one of these floors lies below the other ones (no floor for the clearance lies below any)."""
+    if floors.spacing_mhz < than.spacing_mhz:
+        return True
+    if than.clearance_mhz is None:
+        return False
+    return floors.clearance_mhz is None or floors.clearance_mhz < than.clearance_mhz
+
+
+def _carriers_at(plan: Plan, nominal_mhz: int) -> Iterator[Carrier]:
+    for person in plan.people:
+        if (setting := _setting(plan, person, nominal_mhz)) is not None and person.kit is not None:
+            yield Carrier(setting.mhz, person.kit.width_mhz)
+
+
+def _setting(plan: Plan, person: Person, nominal_mhz: int) -> Setting | None:
+    """What the person would set there, if the neighbours leave room for the width of their transmitter."""
+    setting = plan.snapshot.setting(person, nominal_mhz)
+    if setting is None or person.kit is None:
+        return None
+    carrier = Carrier(setting.mhz, person.kit.width_mhz)
+    has_room = all(neighbour_gap(carrier, neighbour) >= 0 for neighbour in plan.snapshot.neighbours)
+    return setting if has_room else None
+
+
+def _unserved(plan: Plan, mhz: Sequence[int]) -> Iterator[Unserved]:
+    for person in plan.people:
+        if person.kit is None:
+            yield Unserved(person.board_name, "–", "no transmitter is known for them")
+        elif all(_setting(plan, person, nominal) is None for nominal in mhz):
+            yield Unserved(person.board_name, person.kit.name, _why_unserved(plan, person, person.kit, mhz))
+
+
+def _why_unserved(plan: Plan, person: Person, kit: Kit, mhz: Sequence[int]) -> str:
+    snapshot = plan.snapshot
+
+    def none_with(*, goggles: bool, segments: bool) -> bool:
+        return all(
+            setting_for(
+                nominal,
+                snapshot.pull_mhz,
+                kit.tuning,
+                kit.goggles if goggles else None,
+                snapshot.plans,
+                segments=(person.segments or None) if segments else None,
+                width_mhz=kit.width_mhz,
+            )
+            is None
+            for nominal in mhz
+        )
+
+    if none_with(goggles=False, segments=False):
+        return f"it makes none of these within {snapshot.pull_mhz} MHz"
+    if none_with(goggles=True, segments=False):
+        return "the goggles receive none of those that it makes"
+    if none_with(goggles=True, segments=True):
+        return f"with its {kit.width_mhz:g} MHz it leaves the band profile everywhere"
+    return f"with its {kit.width_mhz:g} MHz it overlaps a neighbour everywhere"
+
+
+def _too_strong(plan: Plan, mhz: Sequence[int]) -> Iterator[TooStrong]:
+    for person in plan.people:
+        if person.kit is None or not person.kit.power_steps_mw:
+            continue
+        ceilings = [_ceiling_mw(plan, person, person.kit, setting) for setting in _settings(plan, person, mhz)]
+        lowest = min(person.kit.power_steps_mw)
+        if ceilings and all(ceiling is not None and lowest > ceiling for ceiling in ceilings):
+            yield TooStrong(person.board_name, lowest, max(ceiling for ceiling in ceilings if ceiling is not None))
+
+
+def _settings(plan: Plan, person: Person, mhz: Sequence[int]) -> list[Setting]:
+    return [setting for nominal in mhz if (setting := _setting(plan, person, nominal)) is not None]
+
+
+def _ceiling_mw(plan: Plan, person: Person, kit: Kit, setting: Setting) -> float | None:
+    around = segment_around(setting.mhz, kit.width_mhz, person.segments)
+    ceilings = [plan.snapshot.power_ceiling_mw, around.power_mw if around else None]
+    return min((ceiling for ceiling in ceilings if ceiling is not None), default=None)
