@@ -126,9 +126,10 @@ def largest_group(
 ) -> tuple[tuple[tuple[int, int], ...], bool]:
     """The largest group of waiting pilots who can be served at once, and whether it is exactly that.
 
-    The group is pairs of (pilot, token) in line order. Everybody in it keeps the floors with everybody else in it, what is on air and the neighbours. Ties: the first
-    group found, with its earlier pilots served first. Cost: exponential in the tokens, stopped by the node budget;
-    then the second answer is False and the group the largest found so far.
+    The group is pairs of (pilot, token) in line order. Everybody in it keeps the floors with everybody else in it, with
+    what is on air and with the neighbours. Ties: the first group found, with its earlier pilots served first.
+    Cost: exponential in the tokens, stopped by the node budget; then the second answer is False and the group the
+    largest found so far.
 
     >>> line = [Waiting(1, {1: Setting("F4", 5800), 2: Setting("F5", 5820)}), Waiting(2, {1: Setting("F4", 5800)})]
     >>> tokens = [TokenIn(1, 5800), TokenIn(2, 5820)]
@@ -167,11 +168,11 @@ def held_back(
     if soonest is None:
         return frozenset()
     token_id, still_on_air = soonest
-    kept = [*still_on_air, head.carrier_for(token_id)]
+    with_head = [*still_on_air, head.carrier_for(token_id)]
     return frozenset(
         token.token_id
         for token in tokens_in
-        if token.token_id == token_id or _is_in_the_way(_taken_by(asking, token), still_on_air, kept, floors)
+        if token.token_id == token_id or _is_in_the_way(_taken_by(asking, token), on_air, with_head, floors)
     )
 
 
@@ -265,7 +266,5 @@ def _taken_by(asking: Waiting | None, token: TokenIn) -> Carrier:
     return Carrier(token.nominal_mhz)
 
 
-def _is_in_the_way(
-    carrier: Carrier, still_on_air: Sequence[Carrier], with_head: Sequence[Carrier], floors: Floors
-) -> bool:
-    return keeps_floors(still_on_air, carrier, floors) and not keeps_floors(with_head, carrier, floors)
+def _is_in_the_way(carrier: Carrier, on_air: Sequence[Carrier], with_head: Sequence[Carrier], floors: Floors) -> bool:
+    return keeps_floors(on_air, carrier, floors) and not keeps_floors(with_head, carrier, floors)
