@@ -1,38 +1,25 @@
-// The pages work without this file. It adds three things: a word when the network fails, the focus on a form's
-// errors after a swap, and the time since when a live part has had no answer.
+// The pages work without this file. It says one thing the server can't: that the network failed.
 "use strict";
 
-function notify(text) {
+function say(kind, text) {
   const notices = document.getElementById("notices");
-  if (!notices) return;
-  const notice = document.createElement("div");
-  notice.className = "notice notice-offline";
+  if (!notices || notices.querySelector("." + kind)) return;
+  const notice = document.createElement("p");
+  notice.className = "notice " + kind;
   notice.textContent = text;
-  notices.replaceChildren(notice);
-}
-
-function clock() {
-  return new Date().toTimeString().slice(0, 5);
-}
-
-function isChange(event) {
-  return event.detail.requestConfig && event.detail.requestConfig.verb !== "get";
+  notices.append(notice);
 }
 
 function sayOffline(event) {
-  if (isChange(event)) notify("No connection at " + clock() + ": nothing was saved for certain. Press the button again; it counts only once.");
-  else if (!document.querySelector(".notice-offline")) notify("No connection since " + clock() + ". This page may be out of date.");
+  const at = new Date().toTimeString().slice(0, 5);
+  if (event.detail.requestConfig.verb === "get") say("notice-stale", "No connection since " + at + ": this page may be out of date.");
+  else say("notice-unsaved", "No answer at " + at + ": it may not be saved. Press the button again; it counts only once.");
 }
 
 document.addEventListener("htmx:sendError", sayOffline);
 document.addEventListener("htmx:timeout", sayOffline);
 
-document.addEventListener("htmx:afterOnLoad", function () {
-  const offline = document.querySelector(".notice-offline");
-  if (offline) offline.remove();
-});
-
-document.addEventListener("htmx:afterSettle", function () {
-  const errors = document.querySelector(".error-summary");
-  if (errors && !errors.contains(document.activeElement)) errors.focus();
+document.addEventListener("htmx:afterOnLoad", function (event) {
+  const wasChange = event.detail.requestConfig.verb !== "get";
+  for (const notice of document.querySelectorAll(wasChange ? ".notice-stale, .notice-unsaved" : ".notice-stale")) notice.remove();
 });
