@@ -1,0 +1,163 @@
+"""The desk as the marshal sees it: who is next, the line, who is on air, the tokens, everybody else who is here."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from meetapp.flows.errors import Forbidden, Refused
+from meetapp.flows.live import live_version
+from meetapp.flows.pauses import RunningPause, running_pause
+from meetapp.flows.snapshot import OnAir, Person, Snapshot, TokenNow, take_snapshot
+from meetapp.flows.suggestions import NextUp, next_up
+from meetapp.rules.waiting_line import Stand, waited
+from meetapp.store import field_queries as queries
+from meetapp.store import tables as t
+from meetapp.store.engine import Store
+
+
+@dataclass(frozen=True, slots=True)
+class InLine:
+    """Somebody in the line: their place from 1, how long they have waited (pauses taken out)."""
+
+    person: Person
+    place: int
+    waited_min: int
+    is_skipped: bool
+
+
+@dataclass(frozen=True, slots=True)
+class AirRow:
+    """A loan on air. `waiting`: how many in the line could use its token; `partner`: who shares it by turns."""
+
+    loan: OnAir
+    out_min: int
+    waiting: int
+    partner: Person | None
+
+
+@dataclass(frozen=True, slots=True)
+class TokenOnDesk:
+    """A token that isn't out. `state`: 'in', 'blocked', 'missing' or 'withdrawn'; `why` says what blocks it."""
+
+    token: TokenNow
+    state: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """Somebody who is here, not on air and not in the line. `turns_on`: the token they use by turns, else ''."""
+
+    person: Person
+    turns_on: str
+
+
+@dataclass(frozen=True, slots=True)
+class DeskView:
+    """The whole desk. `stamp` changes when something happened or a minute went by."""
+
+    meet_id: int
+    meet_name: str
+    zone: ZoneInfo
+    stamp: str
+    lower_floors_reason: str
+    pause: RunningPause | None
+    paused_min: int
+    next_up: NextUp | None
+    line: tuple[InLine, ...]
+    on_air: tuple[AirRow, ...]
+    tokens: tuple[TokenOnDesk, ...]
+    around: tuple[Around, ...]
+
+
+def open_meet_id(store: Store, own_meet_id: int | None) -> int:
+    """The open meet, for somebody whose desk session is for `own_meet_id` (None: for any).
+
+    Raises:
+        Refused: no meet is open.
+        Forbidden: another meet is open.
+    """
+    with store.read() as session:
+        meet = queries.open_meet(session)
+    if meet is None:
+        raise Refused("No meet is open now.", "The organiser opens a meet; then the desk works.")
+    if own_meet_id not in (None, meet.id):
+        raise Forbidden(f"The open meet is '{meet.name}'; your desk is for another one.", "Join with this meet's PIN.")
+    return meet.id
+
+
+def desk_view(store: Store, meet_id: int, now: datetime) -> DeskView:
+    """Everything the desk shows."""
+    stamp = live_version(store, now)
+    with store.read() as session:
+        snapshot = take_snapshot(session, session.get_one(t.Meet, meet_id), now)
+        pause = running_pause(session, meet_id)
+    return DeskView(
+        meet_id=meet_id,
+        meet_name=snapshot.meet_name,
+        zone=snapshot.zone,
+        stamp=stamp,
+        lower_floors_reason=snapshot.lower_floors_reason,
+        pause=pause,
+        paused_min=_minutes(pause.started_at, now) if pause else 0,
+        next_up=next_up(snapshot),
+        line=tuple(_in_line(snapshot, stand, place) for place, stand in enumerate(snapshot.line, start=1)),
+        on_air=_air_rows(snapshot),
+        tokens=tuple(_on_desk(snapshot, token) for token in snapshot.tokens if token.state != "out"),
+        around=_around(snapshot),
+    )
+
+
+def _minutes(since: datetime, now: datetime) -> int:
+    return max(0, int((now - since).total_seconds() // 60))
+
+
+def _in_line(snapshot: Snapshot, stand: Stand, place: int) -> InLine:
+    span = waited(stand.joined_at, snapshot.now, snapshot.pauses)
+    return InLine(snapshot.people[stand.pilot_id], place, int(span.total_seconds() // 60), stand.is_skipped)
+
+
+def _air_rows(snapshot: Snapshot) -> tuple[AirRow, ...]:
+    """Who is on air, the longest out first."""
+    return tuple(
+        AirRow(loan, _minutes(loan.out_at, snapshot.now), _could_use(snapshot, loan), _partner(snapshot, loan))
+        for loan in snapshot.on_air
+    )
+
+
+def _could_use(snapshot: Snapshot, loan: OnAir) -> int:
+    """How many of the line could make the token of this loan (whatever else is on air)."""
+    token = snapshot.token(loan.token_id) if loan.token_id is not None else None
+    if token is None:
+        return 0
+    waiting = [snapshot.people[stand.pilot_id] for stand in snapshot.line]
+    return sum(snapshot.setting(person, token.nominal_mhz) is not None for person in waiting)
+
+
+def _partner(snapshot: Snapshot, loan: OnAir) -> Person | None:
+    pair = snapshot.sharing.get(loan.token_id) if loan.token_id is not None else None
+    other = next((pilot_id for pilot_id in pair or () if pilot_id != loan.pilot_id), None)
+    return snapshot.people.get(other) if other is not None else None
+
+
+def _on_desk(snapshot: Snapshot, token: TokenNow) -> TokenOnDesk:
+    if token.state != "in" or not token.blocked_by:
+        return TokenOnDesk(token, token.state, "")
+    return TokenOnDesk(token, "blocked", f"blocked by {_holders(snapshot, token)}")
+
+
+def _holders(snapshot: Snapshot, token: TokenNow) -> str:
+    names = [f"{loan.label} ({loan.who})" for loan in snapshot.on_air if loan.carrier in token.blocked_by]
+    return " and ".join(names)
+
+
+def _around(snapshot: Snapshot) -> tuple[Around, ...]:
+    busy = {loan.pilot_id for loan in snapshot.on_air} | {stand.pilot_id for stand in snapshot.line}
+    here = [person for person in snapshot.people.values() if person.is_present and person.pilot_id not in busy]
+    here.sort(key=lambda person: (person.board_name.casefold(), person.pilot_id))
+    return tuple(Around(person, _turns_on(snapshot, person)) for person in here)
+
+
+def _turns_on(snapshot: Snapshot, person: Person) -> str:
+    tokens = (snapshot.token(token_id) for token_id, pair in snapshot.sharing.items() if person.pilot_id in pair)
+    return next((token.label for token in tokens if token is not None), "")
