@@ -31,6 +31,28 @@ SENTENCES: dict[str, str] = {
     "token_found": "{token} is found",
     "token_withdrawn": "{token} is withdrawn",
     "token_in_use_again": "{token} is in use again",
+    # a pilot's own page
+    "name_claimed": "{pilot} claimed their name[ and brought: {transmitter}]",
+    "pilot_added_self": "{pilot} added themself[ and brought: {transmitter}]",
+    "link_renewed": "{pilot} got a new link",
+    "here_by_self": "{pilot} is here[ with: {transmitter}]",
+    "pass_offered": "{pilot} offers {token} to {other_pilot}",
+    "pass_refused": "{other_pilot} does not take {token} from {pilot}",
+    "pass_withdrawn": "{pilot} no longer offers {token} to {other_pilot}",
+    # the desk: who is here, pauses, alarms, counts, paper, reports
+    "checked_in": "{pilot} is here[ with: {transmitter}]",
+    "checked_in_new": "{pilot} is new and here[ with: {transmitter}]",
+    "transmitter_today": "{pilot} flies another transmitter today[: {transmitter}]",
+    "went_home": "{pilot} went home",
+    "paused": "The meet is paused: {reason}",
+    "resumed": "The meet goes on after a pause of {minutes} min: {reason}",
+    "alarm_raised": "Alarm: {name}",
+    "alarm_over": "Over after {minutes} min: {name}",
+    "tokens_counted": "Tokens counted: {count} on the board",
+    "paper_entered": "A paper sheet entered, loans: {count}",
+    "paper_loan": "From paper: {pilot} had {token} for {minutes} min, set to {label}, {mhz}",
+    "paper_loan_out": "From paper: {token} handed out to {pilot}: {label}, {mhz}",
+    "report_added": "Clash report[ of {pilot}]: {look}",
     # undo
     "undone": "Undone: {line}",
 }
