@@ -1,11 +1,13 @@
 """The row of a meet, found or locked, with one refusal each for what isn't there and what is closed."""
 
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from sqlmodel import Session
 
 from meetapp.flows.deeds import Work
 from meetapp.flows.errors import NotFound, Refused
+from meetapp.spectrum.floors import Floors
 from meetapp.store import tables as t
 
 
@@ -36,3 +38,19 @@ def lock_unclosed(work: Work, meet_id: int) -> t.Meet:
 def zone_of(session: Session, meet: t.Meet) -> ZoneInfo:
     """The time zone of the meet's site."""
     return ZoneInfo(session.get_one(t.Site, meet.site_id).time_zone)
+
+
+def floors_of(meet: t.Meet) -> Floors | None:
+    """The floors of a meet; None while they aren't set."""
+    if meet.spacing_floor_mhz is None:
+        return None
+    return Floors(meet.spacing_floor_mhz, meet.clearance_floor_mhz)
+
+
+def told_floors(meet: t.Meet) -> dict[str, Any]:
+    """The floors of a meet as the journal tells them."""
+    return {
+        "spacing": meet.spacing_floor_mhz,
+        "clearance": meet.clearance_floor_mhz,
+        "reason": meet.lower_floors_reason,
+    }

@@ -9,6 +9,8 @@ from datetime import datetime
 
 from sqlmodel import Session
 
+from meetapp.flows.errors import Refused
+from meetapp.flows.readings import one_line
 from meetapp.flows.snapshot import Kit, Person, Snapshot, kits_of, take_snapshot
 from meetapp.spectrum.bands import lies_within, segment_around
 from meetapp.spectrum.carriers import Carrier, neighbour_gap
@@ -19,6 +21,8 @@ from meetapp.spectrum.pull import pulled, worst_case
 from meetapp.spectrum.tuning import Setting, setting_for
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
+
+REASON_MIN = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +130,26 @@ def usual_floors(plan: Plan, found: SetFigures, spacing_asked_mhz: float = 0) ->
     )
 
 
-def is_lower(floors: Floors, than: Floors) -> bool:
+def checked_reason(floors: Floors, usual: Floors, reason: str) -> str:
+    """The reason for floors below what the set reaches; empty where they don't lie below it.
+
+    Raises:
+        Refused: they do, and no reason is given.
+    """
+    if not _is_lower(floors, usual):
+        return ""
+    if len(one_line(reason)) < REASON_MIN:
+        clearance = "" if usual.clearance_mhz is None else f" and {usual.clearance_mhz:g} MHz of clearance"
+        raise Refused(
+            f"These floors lie below what the set reaches in its worst case ({usual.spacing_mhz:g} MHz of spacing"
+            f"{clearance}).",
+            "Write down why: the reason stays in sight on the desk, the board and the review.",
+            field="lower_floors_reason",
+        )
+    return one_line(reason)
+
+
+def _is_lower(floors: Floors, than: Floors) -> bool:
     """Whether one of these floors lies below the other ones (no floor for the clearance lies below any)."""
     if floors.spacing_mhz < than.spacing_mhz:
         return True
