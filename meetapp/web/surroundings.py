@@ -95,7 +95,7 @@ def surroundings(request: Request, viewer: Viewer | None = None) -> dict[str, An
         "club_name": frame.club_name,
         "safety_words": frame.safety_words,
         "alarms": _alarms(frame, may_alarm),
-        "alarms_url": "/alarms" if frame.meet_id is not None else None,
+        "alarms_url": f"/alarms?seen={alarms_seen(frame)}" if frame.meet_id is not None else None,
         "alarm_buttons": _alarm_buttons(frame) if may_alarm else (),
         "notice": _notice(request, viewer),
         "nav_links": NAV_LINKS[viewer.role],
@@ -107,6 +107,11 @@ def surroundings(request: Request, viewer: Viewer | None = None) -> dict[str, An
         "form_values": {},
         "form_errors": {},
     }
+
+
+def alarms_seen(frame: Frame) -> str:
+    """Which alarms a page shows, as a word: a page that asks again with the same word has nothing new to show."""
+    return ".".join(str(alarm.alarm_id) for alarm in frame.alarms) or "none"
 
 
 def _alarms(frame: Frame, may_end: bool) -> tuple[ShownAlarm, ...]:
