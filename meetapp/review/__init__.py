@@ -1,0 +1,1 @@
+"""What a meet's record says afterwards: pure steps over who was on air when."""
