@@ -99,6 +99,12 @@ def new_band_view(store: Store, copied_id: int | None) -> BandView:
     return BandView(None, name, copied.segments, copied.condition, copied.source, copied.read_on, True)
 
 
+def profiles_to_choose(session: Session, kept_id: int | None) -> tuple[tuple[int, str], ...]:
+    """The band profiles that are offered, the club's own first, as (id, name); a retired one only where it is kept."""
+    rows = session.exec(select(t.BandProfile).order_by(col(t.BandProfile.is_own).desc(), col(t.BandProfile.name)))
+    return tuple((row.id, row.name) for row in rows if row.retired_at is None or row.id == kept_id)
+
+
 def _used_by(session: Session, profile_id: int) -> tuple[str, ...]:
     sites = session.exec(
         select(t.Site.name).where(t.Site.band_profile_id == profile_id, col(t.Site.retired_at).is_(None))

@@ -6,6 +6,7 @@ from zoneinfo import available_timezones
 
 from sqlmodel import Session, col, select
 
+from meetapp.flows.bands import profiles_to_choose
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import NotFound, Refused
 from meetapp.flows.named_rows import SITES, give_name, row_of
@@ -102,7 +103,7 @@ def new_site_view(store: Store) -> SiteView:
     with store.read() as session:
         newest = session.exec(select(t.Site).order_by(col(t.Site.id).desc()).limit(1)).first()
         zone = newest.time_zone if newest else ""
-        return SiteView(None, "", zone, None, "", False, (), _profiles(session, None), time_zones())
+        return SiteView(None, "", zone, None, "", False, (), profiles_to_choose(session, None), time_zones())
 
 
 def site_view(store: Store, site_id: int) -> SiteView:
@@ -120,7 +121,7 @@ def site_view(store: Store, site_id: int) -> SiteView:
             site.note,
             site.retired_at is not None,
             tuple(_neighbour_row(row) for row in neighbours),
-            _profiles(session, site.band_profile_id),
+            profiles_to_choose(session, site.band_profile_id),
             time_zones(),
         )
 
@@ -135,11 +136,6 @@ def _neighbour_row(row: t.Neighbour) -> NeighbourRow:
         exact_mhz(row.centre_mhz - half),
         exact_mhz(row.centre_mhz + half),
     )
-
-
-def _profiles(session: Session, kept_id: int | None) -> tuple[tuple[int, str], ...]:
-    rows = session.exec(select(t.BandProfile).order_by(col(t.BandProfile.is_own).desc(), col(t.BandProfile.name)))
-    return tuple((row.id, row.name) for row in rows if row.retired_at is None or row.id == kept_id)
 
 
 def add_site(store: Store, deed: Deed, draft: SiteDraft) -> Answer:
