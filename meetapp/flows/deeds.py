@@ -8,7 +8,7 @@ from typing import Any
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, select
 
-from meetapp.flows.errors import Conflict, NotFound, Refused
+from meetapp.flows.errors import Conflict, MeetError, NotFound, Refused
 from meetapp.store import tables as t
 from meetapp.store.changes import ChangeLog
 from meetapp.store.engine import Store
@@ -124,11 +124,13 @@ def do_once(store: Store, deed: Deed, work: Callable[[Work], Answer]) -> Answer:
             answer = work(Work(session, deed))
             session.add(t.Operation(key=deed.key, digest=deed.digest, answer=asdict(answer), made_at=deed.now))
             session.commit()
-        except IntegrityError as error:
+        except (IntegrityError, MeetError) as error:
             session.rollback()
-            # Another worker may have answered the same key a moment ago (PostgreSQL only).
+            # Another worker may have done and answered the same key a moment ago (PostgreSQL only).
             if (first := session.get(t.Operation, deed.key)) is not None:
                 return _first_answer(first, deed)
+            if isinstance(error, MeetError):
+                raise
             raise _conflict_from(error) from error
         return answer
 
@@ -154,6 +156,9 @@ _SENTENCES = {
     "uq_channel_plan_letter": "A channel plan with this letter exists already.",
     "uq_sharing_token": "This token is already shared by two pilots.",
     "uq_sharing_partner": "This pilot already shares a token.",
+    "uq_loan_setting_current": "Another setting was entered for this loan a moment ago.",
+    "uq_alarm_running": "This alarm is on already.",
+    "uq_pause_running": "The meet is paused already.",
     "uq_pass_offer_loan": "This token is already offered to somebody.",
     "uq_journal_line_undoes_id": "This was already undone.",
 }
@@ -170,6 +175,9 @@ _SQLITE_COLUMNS = {
     "channel_plan.letter": "uq_channel_plan_letter",
     "sharing.token_id": "uq_sharing_token",
     "sharing.partner_id": "uq_sharing_partner",
+    "loan_setting.loan_id": "uq_loan_setting_current",
+    "alarm.meet_id": "uq_alarm_running",
+    "pause.meet_id": "uq_pause_running",
     "pass_offer.loan_id": "uq_pass_offer_loan",
     "journal_line.undoes_id": "uq_journal_line_undoes_id",
 }

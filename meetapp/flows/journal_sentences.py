@@ -12,7 +12,7 @@ SENTENCES: dict[str, str] = {
     "ground_lent": "{name} on air on {label}, {mhz}[, with tag {token}][, {power_mw}]",
     "taken_back": "{token} taken back from {pilot}",
     "ground_off": "{name} off air[, tag {token} back]",
-    "handed_over": "{token} handed over from {other_pilot} to {pilot}: {label}, {mhz}[, {power_mw}]",
+    "handed_over": "{token} handed over from [{other_pilot}][{name}] to {pilot}: {label}, {mhz}[, {power_mw}]",
     "setting_changed": "[{pilot}: ][{name}: ]set to {label}, {mhz}[, {power_mw}], before {label_before}, {mhz_before}",
     "seen_on_goggles": "{pilot} has seen the picture on their own goggles",
     "seen_taken_back": "{pilot} has not seen the picture on their own goggles after all",

@@ -29,3 +29,13 @@ def check_is_self(actor: Actor, pilot_id: int | None) -> None:
         return
     if actor.role != "pilot" or actor.pilot_id is None or actor.pilot_id != pilot_id:
         raise Forbidden("You can do this for yourself only.", "Ask the desk to do it for somebody else.")
+
+
+def check_may_take_over(actor: Actor, snapshot: Snapshot, pilot_id: int, *, is_offered: bool) -> None:
+    """Raise Forbidden unless this person may take a token over from another pilot.
+
+    The desk may always; a pilot only for themself, by self-service, and only what was offered to them.
+    """
+    check_may_act(actor, snapshot, pilot_id)
+    if not actor.keeps_desk and not is_offered:
+        raise Forbidden("This token wasn't offered to you.", "Whoever holds it passes it on from their own page.")

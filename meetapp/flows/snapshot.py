@@ -42,7 +42,7 @@ class Kit:
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """A pilot at the meet. `kit`: today's transmitter (None: not told yet). `segments`: their band profile."""
+    """A pilot at the meet. `kit`: today's transmitter (None: not told yet). `segments`: their band profile's."""
 
     pilot_id: int
     name: str
@@ -51,6 +51,7 @@ class Person:
     is_retired: bool
     kit: Kit | None
     segments: tuple[Segment, ...]
+    band_name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +172,7 @@ def take_snapshot(session: Session, meet: t.Meet, now: datetime) -> Snapshot:
     site = session.get_one(t.Site, meet.site_id)
     site_segments = segments_of(session, site.band_profile_id)
     plans = plans_of(session)
-    people = _people(session, meet, plans, site_segments)
+    people = _people(session, meet, plans, site.band_profile_id, site_segments)
     on_air = _on_air(session, meet, people)
     floors = Floors(meet.spacing_floor_mhz or 0, meet.clearance_floor_mhz)
     return Snapshot(
@@ -268,7 +269,11 @@ _parsed = lru_cache(maxsize=256)(parse_tuning)
 
 
 def _people(
-    session: Session, meet: t.Meet, plans: tuple[ChannelPlan, ...], site_segments: tuple[Segment, ...]
+    session: Session,
+    meet: t.Meet,
+    plans: tuple[ChannelPlan, ...],
+    site_profile_id: int,
+    site_segments: tuple[Segment, ...],
 ) -> dict[int, Person]:
     rows = queries.attendances(session, meet.id)
     kits = kits_of(session, [pilot.id for _attendance, pilot in rows], plans)
@@ -281,6 +286,7 @@ def _people(
             is_retired=pilot.retired_at is not None,
             kit=_today_kit(attendance, kits.get(pilot.id, ())),
             segments=segments_of(session, pilot.band_profile_id) if pilot.band_profile_id else site_segments,
+            band_name=session.get_one(t.BandProfile, pilot.band_profile_id or site_profile_id).name,
         )
         for attendance, pilot in rows
     }

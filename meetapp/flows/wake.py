@@ -1,6 +1,8 @@
 """What a transmitter wakes on, in words for the desk and for the pilot."""
 
 from meetapp.flows.snapshot import Snapshot
+from meetapp.spectrum.carriers import Carrier
+from meetapp.spectrum.floors import Floors, shortfalls
 
 
 def wake_words(
@@ -17,4 +19,34 @@ def wake_words(
 
     `wake_mhz` None: nobody knows. `loan_id`: the pilot's own loan, which doesn't count against them.
     """
-    raise NotImplementedError
+    words = _wake_part(snapshot, wake_mhz, set_mhz, width_mhz, sets_silently, loan_id)
+    return f"{words}; may change channel by itself: lock it" if moves_by_itself else words
+
+
+def _wake_part(
+    snapshot: Snapshot, wake_mhz: int | None, set_mhz: int, width_mhz: float, sets_silently: bool, loan_id: int | None
+) -> str:
+    if wake_mhz == set_mhz:
+        return f"wakes on {snapshot.name_of(set_mhz)}, already set"
+    what_to_do = "set it silently first" if sets_silently else "wait, or set it at the far point first"
+    if wake_mhz is None:
+        nobody_on_air = all(loan.loan_id == loan_id for loan in snapshot.on_air)
+        return f"wake channel unknown: {'nobody else is on air now' if nobody_on_air else what_to_do}"
+    name = snapshot.name_of(wake_mhz)
+    trouble = _trouble(snapshot, wake_mhz, width_mhz, loan_id)
+    return f"wakes on {name}, {trouble}: {what_to_do}" if trouble else f"wakes on {name}: free now"
+
+
+def _trouble(snapshot: Snapshot, wake_mhz: int, width_mhz: float, loan_id: int | None) -> str:
+    """What waking there would do to those on air now; '' where it keeps the floors with them."""
+    others = [loan for loan in snapshot.on_air if loan.loan_id != loan_id]
+    if any(loan.mhz == wake_mhz for loan in others):
+        return "which is on air"
+    carriers = [loan.carrier for loan in others]
+    waking = Carrier(wake_mhz, width_mhz)
+    too_close = shortfalls(carriers, waking, Floors(snapshot.floors.spacing_mhz, None))
+    if too_close:
+        near = too_close[0].with_mhz[0]
+        who = next(loan for loan in others if loan.mhz == near)
+        return f"too close to {who.who} on {snapshot.name_of(near)}"
+    return "which disturbs those on air" if shortfalls(carriers, waking, snapshot.floors) else ""

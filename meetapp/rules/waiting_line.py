@@ -60,13 +60,46 @@ def with_head(line: Sequence[Stand], now: datetime) -> tuple[Stand, ...]:
     )
 
 
+def place_of(line: Sequence[Stand], pilot_id: int) -> int | None:
+    """Which place a pilot has in the line, counted from 1; None where they don't stand in it.
+
+    >>> place_of((), 1) is None
+    True
+    """
+    return next((place for place, stand in enumerate(line, start=1) if stand.pilot_id == pilot_id), None)
+
+
+def without(line: Sequence[Stand], pilot_id: int) -> tuple[Stand, ...]:
+    """The line after a pilot left it without a token.
+
+    >>> without((), 1)
+    ()
+    """
+    return tuple(stand for stand in line if stand.pilot_id != pilot_id)
+
+
+def with_skip(line: Sequence[Stand], pilot_id: int, is_skipped: bool) -> tuple[Stand, ...]:
+    """The line after a pilot said that they are not ready (or ready again); the place is kept.
+
+    >>> with_skip((), 1, True)
+    ()
+    """
+    return tuple(replace(stand, is_skipped=is_skipped) if stand.pilot_id == pilot_id else stand for stand in line)
+
+
 def after_service(line: Sequence[Stand], pilot_id: int) -> tuple[Stand, ...]:
     """The line after a pilot got a token: they are gone from it, and whoever was skipped has been passed once.
 
-    >>> after_service((), 1)
-    ()
+    A pilot who didn't stand in it changes nothing: nobody's turn went by.
+
+    >>> at = datetime(2026, 1, 1)
+    >>> line = Stand(1, 7, at, is_skipped=True), Stand(2, 8, at)
+    >>> after_service(line, 8)[0].is_skipped, after_service(line, 9)[0].is_skipped
+    (False, True)
     """
-    return tuple(replace(stand, is_skipped=False) for stand in line if stand.pilot_id != pilot_id)
+    if place_of(line, pilot_id) is None:
+        return tuple(line)
+    return tuple(replace(stand, is_skipped=False) for stand in without(line, pilot_id))
 
 
 def waited(since: datetime, now: datetime, pauses: Iterable[Stretch]) -> timedelta:
@@ -85,3 +118,21 @@ def waited(since: datetime, now: datetime, pauses: Iterable[Stretch]) -> timedel
             total -= end - start
             reached = end
     return total
+
+
+def overdue_head(
+    line: Sequence[Stand], now: datetime, pauses: Sequence[Stretch], limit: timedelta
+) -> Stand | None:
+    """The head of the line, if they have stood there for longer than the limit, the pauses taken out.
+
+    >>> at = datetime(2026, 1, 1, 12)
+    >>> line = [Stand(1, 7, at, head_since=at)]
+    >>> overdue_head(line, at + timedelta(minutes=20), [], timedelta(minutes=20)) is None
+    True
+    >>> overdue_head(line, at + timedelta(minutes=21), [], timedelta(minutes=20)).pilot_id
+    7
+    """
+    head = next(iter(ready(line)), None)
+    if head is None or head.head_since is None:
+        return None
+    return head if waited(head.head_since, now, pauses) > limit else None

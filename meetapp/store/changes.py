@@ -10,11 +10,11 @@ from sqlmodel import Session, SQLModel
 from meetapp.store import tables as t
 
 Change = dict[str, Any]
+"""One row's change: table, id, whether the row was made, and its values before and after, as JSON.
 
-# Undoing an inserted row does not delete it: these values say that it never counted.
-_UNMADE: dict[type[SQLModel], dict[str, Any]] = {
-    t.Attendance: {"checked_in_at": None, "is_expected": False},
-}
+Of a row that was made, `after` holds all values and `before` those that say that it never counted.
+"""
+
 _VOIDABLE = (
     t.Loan,
     t.LoanSetting,
@@ -25,36 +25,40 @@ _VOIDABLE = (
     t.Alarm,
     t.ClashReport,
 )
-_UPDATABLE: tuple[type[SQLModel], ...] = (*_VOIDABLE, t.Attendance, t.Token, t.PilotTransmitter, t.MeetToken)
+_MADE = (*_VOIDABLE, t.Attendance)
+_UPDATABLE: tuple[type[SQLModel], ...] = (*_MADE, t.Token, t.PilotTransmitter)
 _BY_NAME = {str(table.__tablename__): table for table in _UPDATABLE}
+
+# Whoever comes to the head of the line is worked out anew after each step, so nothing rests on it.
+_WORKED_OUT_ANEW = {("line_entry", "head_since")}
 
 
 class ChangeLog:
-    """Listens to one session and remembers each row it changes or makes, in order.
+    """Listens to one session and remembers each row it changes or makes, once, with its first values.
 
     Only tables whose changes can be taken back are remembered.
     """
 
     def __init__(self, session: Session) -> None:
         self._session = session
-        self._updates: list[tuple[SQLModel, dict[str, Any]]] = []
-        self._inserts: list[SQLModel] = []
+        self._made: list[SQLModel] = []
+        self._before: dict[int, tuple[SQLModel, dict[str, Any]]] = {}
         event.listen(session, "before_flush", self._remember)
 
     def _remember(self, session: OrmSession, _context: Any, _instances: Any) -> None:
-        for row in session.new:
-            if isinstance(row, (*_VOIDABLE, t.Attendance)):
-                self._inserts.append(row)
+        self._made += [row for row in session.new if isinstance(row, _MADE)]
         for row in session.dirty:
-            if isinstance(row, _UPDATABLE) and (before := _values_before(row)):
-                self._updates.append((row, before))
+            if isinstance(row, _UPDATABLE) and not any(row is made for made in self._made):
+                _row, first = self._before.setdefault(id(row), (row, {}))
+                for name, value in _values_before(row).items():
+                    first.setdefault(name, value)
 
     def take(self) -> list[Change]:
-        """Flush, hand over what was remembered since the last call, and forget it."""
+        """Flush, hand over what was remembered since the last call, and forget it: rows made first."""
         self._session.flush()
-        changes = [_insert_change(row) for row in self._inserts]
-        changes += [_update_change(row, before) for row, before in self._updates]
-        self._inserts, self._updates = [], []
+        changes = [_made_change(row) for row in self._made]
+        changes += [_update_change(row, before) for row, before in self._before.values() if before]
+        self._made, self._before = [], {}
         return changes
 
 
@@ -67,9 +71,16 @@ def _values_before(row: Any) -> dict[str, Any]:
     }
 
 
-def _insert_change(row: Any) -> Change:
-    values = _UNMADE.get(type(row), {})
-    return {"table": row.__tablename__, "id": row.id, "made": True, "unmake": values}
+def _made_change(row: Any) -> Change:
+    names = [column.key for column in inspect(row).mapper.column_attrs]
+    is_voidable = isinstance(row, _VOIDABLE)
+    return {
+        "table": row.__tablename__,
+        "id": row.id,
+        "made": True,
+        "before": {} if is_voidable else {"checked_in_at": None, "is_expected": False},
+        "after": {name: _to_json(getattr(row, name)) for name in names},
+    }
 
 
 def _update_change(row: Any, before: dict[str, Any]) -> Change:
@@ -85,22 +96,24 @@ def _update_change(row: Any, before: dict[str, Any]) -> Change:
 def rests_on(session: Session, change: Change) -> bool:
     """Whether a changed row was changed again since, so that taking the change back would lose something."""
     row = _row(session, change)
-    if change["made"]:
-        return getattr(row, "voided_at", None) is not None
-    return any(_to_json(getattr(row, name)) != value for name, value in change["after"].items())
+    return any(
+        _to_json(getattr(row, name)) != value
+        for name, value in change["after"].items()
+        if (change["table"], name) not in _WORKED_OUT_ANEW
+    )
 
 
 def take_back(session: Session, change: Change, now: datetime) -> None:
-    """Put one row back to what it was before the change (or mark it as never counted); flushes."""
+    """Put one row back to what it was before the change (or mark it as never counted); flushes.
+
+    What was worked out anew since (see `rests_on`) stays as it is.
+    """
     row = _row(session, change)
-    if not change["made"]:
-        for name, value in change["before"].items():
-            setattr(row, name, _from_json(value))
-    elif isinstance(row, _VOIDABLE):
+    if change["made"] and isinstance(row, _VOIDABLE):
         row.voided_at = now
-    else:
-        for name, value in change["unmake"].items():
-            setattr(row, name, value)
+    for name, value in change["before"].items():
+        if _to_json(getattr(row, name)) == change["after"][name]:
+            setattr(row, name, _from_json(value))
     session.add(row)
     session.flush()
 

@@ -46,6 +46,24 @@ def open_loans(session: Session, meet_id: int) -> Sequence[tuple[t.Loan, t.LoanS
     ).all()
 
 
+def current_setting(session: Session, loan_id: int) -> t.LoanSetting | None:
+    """What an open loan's transmitter is set to now."""
+    current = select(t.LoanSetting).where(
+        t.LoanSetting.loan_id == loan_id,
+        col(t.LoanSetting.until_at).is_(None),
+        col(t.LoanSetting.voided_at).is_(None),
+    )
+    return session.exec(current).one_or_none()
+
+
+def last_loan_of_token(session: Session, meet_id: int, token_id: int) -> t.Loan | None:
+    """The loan of a token that went out last at this meet."""
+    loans = select(t.Loan).where(
+        t.Loan.meet_id == meet_id, t.Loan.token_id == token_id, col(t.Loan.voided_at).is_(None)
+    )
+    return session.exec(loans.order_by(col(t.Loan.out_at).desc(), col(t.Loan.id).desc()).limit(1)).first()
+
+
 def settings_on_air(session: Session, meet_id: int, at: datetime) -> Sequence[tuple[t.Loan, t.LoanSetting]]:
     """Who was on air at a moment: loans out then, with what was set then (voided ones never counted)."""
     return session.exec(
