@@ -15,3 +15,15 @@ def new_code(taken: Collection[str]) -> str:
         code = "".join(secrets.choice(CODE_LETTERS) for _ in range(_LENGTH))
         if code not in taken:
             return code
+
+
+_ALIKE = str.maketrans("0IL", "O11")
+
+
+def read_alike(code: str) -> str:
+    """The form in which two codes are the same to a person: 0 is O, I and L are 1, capitals are one.
+
+    >>> read_alike("k0l") == read_alike("KO1")
+    True
+    """
+    return code.strip().upper().translate(_ALIKE)
