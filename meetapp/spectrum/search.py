@@ -197,9 +197,9 @@ def _demanding(demand: Demand, stage: _Stage, value: int) -> Demand:
 
 
 def _distances(mhz: tuple[int, ...]) -> _Distances:
-    """The least distances in an ascending list, as the sweep reads them; `products.measure` says the same."""
-    two = [min(abs(a + c - 2 * b), b + c - 2 * a, 2 * c - a - b) for a, b, c in combinations(mhz, 3)]
-    three = [min(abs(a + d - b - c), b + d - a - c, c + d - a - b) for a, b, c, d in combinations(mhz, 4)]
+    """The least distances in an ascending list, as the sweep reads them; `products.measure` says the same at length."""
+    two = [abs(a + c - 2 * b) for a, b, c in combinations(mhz, 3)]
+    three = [abs(a + d - b - c) for a, b, c, d in combinations(mhz, 4)]
     spacing = [high - low for low, high in pairwise(mhz)]
     return _Distances(
         min(spacing, default=NOTHING_TO_MEASURE),

@@ -4,15 +4,16 @@ All numbers here are distances between centres in whole MHz. A set of candidate 
 bit `f` stands for the frequency `lowest + f`, so that "everything near any of these" is a shift and an OR.
 
 What is left out, and why nothing is missed. Take carriers a < b < x that are chosen and y > x that may follow.
-Third-order products tie them together only in these ways (each product near a carrier is one of them, read
-from whichever carrier is called the victim):
+Third-order products tie y to them only in these ways (each product near a carrier is one of them, read from
+whichever carrier is called the victim):
 
   two-signal, for a, x, y      |(y - x) - (x - a)|,   y + x - 2a,   2y - a - x        must reach `two`
   three-signal, for a, b, x, y |(y - x) - (b - a)|,   y - x + b - a,   y + x - a - b  must reach `three`
 
-The first of each line bars a window around a difference already made, measured upwards from x: one shift of
-the mask of barred differences. The other two only grow with y, so they are a lower limit for y. The limits are
-hardest for the largest a (and b) below x, and for the smallest difference b - a: only those are looked at.
+Only the first of each line needs a look: two lengths that differ by so much have a longer one of at least so much,
+and the other two are sums in which either length is contained (y + x - a - b is y - x + b - a and twice x - b more).
+The first bars a window around a difference already made, measured upwards from x: one shift of the mask of barred
+differences.
 
 A run of r carriers has r - 1 gaps. Each gap is a difference of two pool frequencies, is at least `spacing`,
 stays `three` away from every difference between two carriers already chosen (they share no carrier with it) and
@@ -71,7 +72,7 @@ class Sweep:
         self._start = tuple(mhz - self._lowest for mhz in start)
         self._skip = skip
         self._chosen = []
-        return self._extend(self._pool, 0, NOTHING_TO_MEASURE, bool(start))
+        return self._extend(self._pool, 0, bool(start))
 
     def has_room_for(self, demand: Demand) -> bool:
         """Whether the pool is long enough for the demand: False proves that no list keeps it."""
@@ -79,12 +80,11 @@ class Sweep:
         run = self._shortest_run(0, self._count)
         return run is not None and run < self._pool.bit_length()
 
-    def _extend(self, candidates: int, barred: int, narrowest: int, on_start: bool) -> tuple[int, ...] | None:
+    def _extend(self, candidates: int, barred: int, on_start: bool) -> tuple[int, ...] | None:
         """Complete the chosen carriers from the candidates above them.
 
-        `barred` holds the differences that are nearer than `three` to one between two chosen carriers,
-        `narrowest` is the smallest difference between two chosen carriers, and `on_start` says that all chosen
-        so far are those of the starting list, so that lists below it are to be passed over.
+        `barred` holds the differences that are nearer than `three` to one between two chosen carriers; `on_start` says
+        that all chosen so far are those of the starting list, so that lists below it are to be passed over.
         """
         depth = len(self._chosen)
         if on_start:
@@ -100,37 +100,25 @@ class Sweep:
                 return None
             candidates ^= lowest_bit
             self._count_node()
-            still_on_start = on_start and carrier == self._start[depth]
-            found = self._try(carrier, candidates, barred, narrowest, still_on_start)
+            found = self._try(carrier, candidates, barred, on_start and carrier == self._start[depth])
             if found is not None:
                 return found
         return None
 
-    def _try(
-        self, carrier: int, candidates: int, barred: int, narrowest: int, on_start: bool
-    ) -> tuple[int, ...] | None:
+    def _try(self, carrier: int, candidates: int, barred: int, on_start: bool) -> tuple[int, ...] | None:
         """Choose one more carrier and complete the list."""
         chosen = self._chosen
         if len(chosen) + 1 == self._count:
             found = (*(self._lowest + offset for offset in chosen), self._lowest + carrier)
             return None if found in self._skip else found
-        two, three = self._demand.two, self._demand.three
-        limit = carrier + self._demand.spacing
         barred_above = barred
-        barred_later = barred
-        if chosen:
-            below = chosen[-1]
-            limit = max(limit, two + 2 * below - carrier, -((-two - below - carrier) // 2))
-            if len(chosen) > 1:
-                limit = max(limit, three + carrier - narrowest, three + below + chosen[-2] - carrier)
-            for other in chosen:
-                difference = carrier - other
-                barred_above |= _window(difference, two)
-                barred_later |= _window(difference, three)
-            narrowest = min(narrowest, carrier - below)
-        allowed = candidates & ~(barred_above << carrier)
+        for other in chosen:
+            barred_above |= _window(carrier - other, self._demand.two)
+            barred |= _window(carrier - other, self._demand.three)
+        limit = carrier + self._demand.spacing
+        candidates &= ~(barred_above << carrier)
         chosen.append(carrier)
-        found_above = self._extend(allowed >> limit << limit, barred_later, narrowest, on_start)
+        found_above = self._extend(candidates >> limit << limit, barred, on_start)
         chosen.pop()
         return found_above
 
