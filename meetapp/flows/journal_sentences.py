@@ -8,12 +8,12 @@ SENTENCES: dict[str, str] = {
     # what the flows of access write
     "club_named": "The club was named {name}",
     # loans
-    "handed_out": "{token} handed out to {pilot}: {label}, {mhz}[, {power_mw}]",
-    "ground_lent": "{name} on air on {label}, {mhz}[, with tag {token}][, {power_mw}]",
+    "handed_out": "{token} handed out to {pilot}: {label}[, {mhz}][, {power_mw}]",
+    "ground_lent": "{name} on air on {label}[, {mhz}][, with tag {token}][, {power_mw}]",
     "taken_back": "{token} taken back from {pilot}",
     "ground_off": "{name} off air[, tag {token} back]",
-    "handed_over": "{token} handed over from [{other_pilot}][{name}] to {pilot}: {label}, {mhz}[, {power_mw}]",
-    "setting_changed": "[{pilot}: ][{name}: ]set to {label}, {mhz}[, {power_mw}], before {label_before}, {mhz_before}",
+    "handed_over": "{token} handed over from [{other_pilot}][{name}] to {pilot}: {label}[, {mhz}][, {power_mw}]",
+    "setting_changed": "[{pilot}: ][{name}: ]set to {label}[, {mhz}][, {power_mw}], before {label_before}[, {mhz_before}]",
     "seen_on_goggles": "{pilot} has seen the picture on their own goggles",
     "seen_taken_back": "{pilot} has not seen the picture on their own goggles after all",
     "override": "Below a floor by override[ for {pilot}][ for {name}]: {reason} ({shortfalls})",
@@ -24,7 +24,7 @@ SENTENCES: dict[str, str] = {
     "line_ready_again": "{pilot} is ready again",
     # turns
     "sharing_started": "{pilot} and {other_pilot} use {token} by turns",
-    "turns_swapped": "{token} goes by turns from {other_pilot} to {pilot}: {label}, {mhz}[, {power_mw}]",
+    "turns_swapped": "{token} goes by turns from {other_pilot} to {pilot}: {label}[, {mhz}][, {power_mw}]",
     "sharing_ended": "{pilot} and {other_pilot} no longer use {token} by turns",
     # tokens
     "token_missing": "{token} is missing[; {pilot} had it last]",
@@ -50,8 +50,8 @@ SENTENCES: dict[str, str] = {
     "alarm_over": "Over after {minutes} min: {name}",
     "tokens_counted": "Tokens counted: {count} on the board",
     "paper_entered": "A paper sheet entered, loans: {count}",
-    "paper_loan": "From paper: {pilot} had {token} for {minutes} min, set to {label}, {mhz}",
-    "paper_loan_out": "From paper: {token} handed out to {pilot}: {label}, {mhz}",
+    "paper_loan": "From paper: {pilot} had {token} for {minutes} min, set to {label}[, {mhz}]",
+    "paper_loan_out": "From paper: {token} handed out to {pilot}: {label}[, {mhz}]",
     "report_added": "Clash report[ of {pilot}]: {look}",
     # undo
     "undone": "Undone: {line}",
