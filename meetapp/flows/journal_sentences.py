@@ -53,6 +53,19 @@ SENTENCES: dict[str, str] = {
     "paper_loan": "From paper: {pilot} had {token} for {minutes} min, set to {label}[, {mhz}]",
     "paper_loan_out": "From paper: {token} handed out to {pilot}: {label}[, {mhz}]",
     "report_added": "Clash report[ of {pilot}]: {look}",
+    # a meet before and after
+    "meet_added": "The meet '{name}' is planned",
+    "meet_changed": "Details of '{name}' changed[, spacing floor {spacing_mhz}][, clearance floor {clearance_mhz}]"
+    "[, lower floors because: {reason}]",
+    "expected_set": "Expected pilots: {count}",
+    "set_accepted": "A set of {count} accepted: {mhz_list}[, spacing floor {spacing_mhz}]"
+    "[, clearance floor {clearance_mhz}][, lower floors because: {reason}]",
+    "meet_tokens_set": "Tokens of the meet chosen by hand: {count}[, spacing floor {spacing_mhz}]"
+    "[, clearance floor {clearance_mhz}]",
+    "desk_pin_made": "A new PIN and a new desk link for '{name}'",
+    "meet_opened": "'{name}' opened",
+    "meet_closed": "'{name}' closed, loans settled at the close: {count}",
+    "meet_imported": "'{name}' read back from a meet file",
     # undo
     "undone": "Undone: {line}",
 }
