@@ -4,11 +4,15 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from meetapp.flows.deeds import Actor
+from meetapp.flows.desk_journal import last_own
 from meetapp.flows.errors import Forbidden, Refused
+from meetapp.flows.journal import JournalEntry
 from meetapp.flows.live import live_version
 from meetapp.flows.pauses import RunningPause, running_pause
 from meetapp.flows.snapshot import OnAir, Person, Snapshot, TokenNow, take_snapshot
 from meetapp.flows.suggestions import NextUp, next_up
+from meetapp.flows.token_page import blocked_by_words
 from meetapp.rules.waiting_line import Stand, waited
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
@@ -27,9 +31,12 @@ class InLine:
 
 @dataclass(frozen=True, slots=True)
 class AirRow:
-    """A loan on air. `waiting`: how many in the line could use its token; `partner`: who shares it by turns."""
+    """A loan on air. `token` None: a ground transmitter without one. `waiting`: how many in the line could use its
+    token; `partner`: who uses it by turns with the holder.
+    """
 
     loan: OnAir
+    token: TokenNow | None
     out_min: int
     waiting: int
     partner: Person | None
@@ -54,7 +61,7 @@ class Around:
 
 @dataclass(frozen=True, slots=True)
 class DeskView:
-    """The whole desk. `stamp` changes when something happened or a minute went by."""
+    """The whole desk. `stamp` changes when something happened or a minute went by; `last`: the own deed to undo."""
 
     meet_id: int
     meet_name: str
@@ -68,6 +75,7 @@ class DeskView:
     on_air: tuple[AirRow, ...]
     tokens: tuple[TokenOnDesk, ...]
     around: tuple[Around, ...]
+    last: JournalEntry | None
 
 
 def open_meet_id(store: Store, own_meet_id: int | None) -> int:
@@ -86,12 +94,13 @@ def open_meet_id(store: Store, own_meet_id: int | None) -> int:
     return meet.id
 
 
-def desk_view(store: Store, meet_id: int, now: datetime) -> DeskView:
+def desk_view(store: Store, meet_id: int, now: datetime, actor: Actor) -> DeskView:
     """Everything the desk shows."""
     stamp = live_version(store, now)
     with store.read() as session:
         snapshot = take_snapshot(session, session.get_one(t.Meet, meet_id), now)
         pause = running_pause(session, meet_id)
+        last = last_own(session, meet_id, actor)
     return DeskView(
         meet_id=meet_id,
         meet_name=snapshot.meet_name,
@@ -102,9 +111,10 @@ def desk_view(store: Store, meet_id: int, now: datetime) -> DeskView:
         paused_min=_minutes(pause.started_at, now) if pause else 0,
         next_up=next_up(snapshot),
         line=tuple(_in_line(snapshot, stand, place) for place, stand in enumerate(snapshot.line, start=1)),
-        on_air=_air_rows(snapshot),
+        on_air=tuple(_air_row(snapshot, loan) for loan in snapshot.on_air),
         tokens=tuple(_on_desk(snapshot, token) for token in snapshot.tokens if token.state != "out"),
         around=_around(snapshot),
+        last=last,
     )
 
 
@@ -117,19 +127,19 @@ def _in_line(snapshot: Snapshot, stand: Stand, place: int) -> InLine:
     return InLine(snapshot.people[stand.pilot_id], place, int(span.total_seconds() // 60), stand.is_skipped)
 
 
-def _air_rows(snapshot: Snapshot) -> tuple[AirRow, ...]:
-    """Who is on air, the longest out first."""
-    return tuple(
-        AirRow(loan, _minutes(loan.out_at, snapshot.now), _could_use(snapshot, loan), _partner(snapshot, loan))
-        for loan in snapshot.on_air
+def _air_row(snapshot: Snapshot, loan: OnAir) -> AirRow:
+    token = snapshot.token(loan.token_id) if loan.token_id is not None else None
+    return AirRow(
+        loan=loan,
+        token=token,
+        out_min=_minutes(loan.out_at, snapshot.now),
+        waiting=_could_use(snapshot, token) if token else 0,
+        partner=_partner(snapshot, loan),
     )
 
 
-def _could_use(snapshot: Snapshot, loan: OnAir) -> int:
-    """How many of the line could make the token of this loan (whatever else is on air)."""
-    token = snapshot.token(loan.token_id) if loan.token_id is not None else None
-    if token is None:
-        return 0
+def _could_use(snapshot: Snapshot, token: TokenNow) -> int:
+    """How many of the line could make this token (whatever else is on air)."""
     waiting = [snapshot.people[stand.pilot_id] for stand in snapshot.line]
     return sum(snapshot.setting(person, token.nominal_mhz) is not None for person in waiting)
 
@@ -143,12 +153,7 @@ def _partner(snapshot: Snapshot, loan: OnAir) -> Person | None:
 def _on_desk(snapshot: Snapshot, token: TokenNow) -> TokenOnDesk:
     if token.state != "in" or not token.blocked_by:
         return TokenOnDesk(token, token.state, "")
-    return TokenOnDesk(token, "blocked", f"blocked by {_holders(snapshot, token)}")
-
-
-def _holders(snapshot: Snapshot, token: TokenNow) -> str:
-    names = [f"{loan.label} ({loan.who})" for loan in snapshot.on_air if loan.carrier in token.blocked_by]
-    return " and ".join(names)
+    return TokenOnDesk(token, "blocked", f"blocked by {blocked_by_words(snapshot, token)}")
 
 
 def _around(snapshot: Snapshot) -> tuple[Around, ...]:

@@ -21,6 +21,7 @@ from meetapp.store.engine import Store
 
 ROWS_ON_PAGE = 8
 ROWS_MAX = 40
+ROWS_TO_PRINT = 20
 
 
 @dataclass(frozen=True, slots=True)

@@ -94,11 +94,11 @@ def _read(row: PaperRow, day: date, snapshot: Snapshot, people: Mapping[int, Per
     if person is None:
         raise _BadCell("pilot", "choose the pilot.")
     out_at = _moment("out", row.out, day, snapshot)
-    in_at = _moment("in", row.back, day, snapshot) if row.back else None
+    in_at = _moment("back", row.back, day, snapshot) if row.back else None
     if in_at is not None and in_at < out_at:
-        raise _BadCell("in", f"back at {row.back} is before out at {row.out}.")
+        raise _BadCell("back", f"back at {row.back} is before out at {row.out}.")
     if in_at is None and token.state in ("missing", "withdrawn"):
-        raise _BadCell("in", f"{token.label} is marked {token.state}, so say when it came back.")
+        raise _BadCell("back", f"{token.label} is marked {token.state}, so say when it came back.")
     setting = _setting(row, token, person, snapshot)
     width = person.kit.width_mhz if person.kit else REFERENCE_WIDTH_MHZ
     return PaperLoan(row.number, token, person, setting, width, out_at, in_at)

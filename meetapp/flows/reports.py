@@ -42,10 +42,12 @@ class ReportDraft:
 
 @dataclass(frozen=True, slots=True)
 class ReportPage:
-    """What the report form needs: the pilots of the meet as (id, board name) and the time now in the site's zone."""
+    """What the report form offers: pilots of the meet as (id, board name), the time now in the site's zone, answers."""
 
     pilots: tuple[tuple[int, str], ...]
     clock_now: str
+    looks: tuple[tuple[str, str], ...] = tuple(LOOKS.items())
+    places: tuple[tuple[str, str], ...] = tuple(PLACES.items())
 
 
 def report_page(store: Store, meet_id: int, now: datetime) -> ReportPage:

@@ -1,6 +1,6 @@
 """Pages and fragments from frozen views: one way to show, to go on after a deed, to show a form again."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode, urlsplit
@@ -10,7 +10,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from meetapp.flows.deeds import Answer
-from meetapp.flows.errors import MeetError
+from meetapp.flows.errors import MeetError, NotFound
 from meetapp.web import texts
 from meetapp.web.deps import Viewer
 from meetapp.web.forms import BadForm, PostedForm
@@ -80,3 +80,25 @@ def form_again(request: Request, template: str, form: PostedForm, error: MeetErr
     errors = error.errors if isinstance(error, BadForm) else {error.field or "": error.sentence}
     status = 409 if error.code == "conflict" else 422
     return page(request, template, status=status, form_values=form.values, form_errors=dict(errors), **names)
+
+
+def form_done(
+    request: Request,
+    form: PostedForm,
+    template: str,
+    do: Callable[[], Answer],
+    view: Callable[[], object],
+    **names: Any,
+) -> Response:
+    """Do what a form asks and go on; refused, the same form comes again (over `view()`) with everything typed in it.
+
+    Raises:
+        NotFound: what the form is about isn't there, so there is no form to show again.
+    """
+    try:
+        answer = do()
+    except NotFound:
+        raise
+    except MeetError as error:
+        return form_again(request, template, form, error, view=view(), **names)
+    return go_on(request, form, answer)

@@ -1,0 +1,64 @@
+"""What the desk's routes share: the open meet of whoever keeps the desk, and where a one-button deed leads."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Annotated
+
+from fastapi import Depends, Request, Response
+
+from meetapp.flows import desk
+from meetapp.flows.deeds import Actor, Answer, Deed
+from meetapp.flows.errors import MeetError, NotFound
+from meetapp.store.engine import Store
+from meetapp.web.deps import DeskViewer, StoreDep
+from meetapp.web.forms import BadForm, PostedForm
+from meetapp.web.render import form_done as form_done
+from meetapp.web.render import go_on, page
+from meetapp.web.security import own_path
+from meetapp.web.state import state_of
+from meetapp.web.surroundings import Notice
+
+
+@dataclass(frozen=True, slots=True)
+class OpenDesk:
+    """The desk of the open meet, and who keeps it."""
+
+    store: Store
+    meet_id: int
+    actor: Actor
+
+
+def need_open_desk(viewer: DeskViewer, store: StoreDep) -> OpenDesk:
+    """The desk of the open meet; refused where none is open or this marshal's is another one."""
+    return OpenDesk(store, desk.open_meet_id(store, viewer.meet_id), viewer.actor)
+
+
+OpenDeskDep = Annotated[OpenDesk, Depends(need_open_desk)]
+
+
+def desk_page(request: Request, at: OpenDesk, *, status: int = 200, refused: MeetError | None = None) -> Response:
+    """The desk, with a refusal as its notice where there is one."""
+    view = desk.desk_view(at.store, at.meet_id, state_of(request).clock(), at.actor)
+    if refused is None:
+        return page(request, "desk/desk.html", fragment="desk/_live.html", view=view)
+    notice = Notice(_message(refused), kind="refused", hint=refused.hint)
+    return page(request, "desk/desk.html", status=status, view=view, notice=notice)
+
+
+def done_at_desk(request: Request, form: PostedForm, at: OpenDesk, do: Callable[[Deed], Answer]) -> Response:
+    """Do a one-button deed and go on; a refusal is told on the desk page.
+
+    A hidden field `back` brings the marshal back to another page of the desk.
+    """
+    try:
+        answer = do(form.deed(at.actor))
+    except NotFound:
+        raise
+    except MeetError as error:
+        return desk_page(request, at, status=422 if isinstance(error, BadForm) else 409, refused=error)
+    back = own_path(form.values.get("back"), "")
+    return go_on(request, form, replace(answer, location=back) if back.startswith("/desk") else answer)
+
+
+def _message(error: MeetError) -> str:
+    return " ".join(error.errors.values()) if isinstance(error, BadForm) else error.message

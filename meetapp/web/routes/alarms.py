@@ -1,0 +1,37 @@
+"""Alarms: raised in one tap, ended in one, in sight on every page."""
+
+from fastapi import APIRouter, Request, Response
+
+from meetapp.flows import alarms
+from meetapp.flows.frame import page_frame
+from meetapp.web.deps import AnyViewer, RowIdPath, StoreDep
+from meetapp.web.forms import FormDep
+from meetapp.web.render import go_on, page, unchanged
+from meetapp.web.surroundings import alarms_seen
+
+router = APIRouter(prefix="/alarms")
+
+
+@router.get("")
+def strip(request: Request, store: StoreDep, seen: str = "") -> Response:
+    """The strip of running alarms; nothing where they are the ones that are shown already."""
+    frame = page_frame(store)
+    return unchanged() if alarms_seen(frame) == seen else page(request, "_alarms.html")
+
+
+@router.post("/stray")
+def stray(request: Request, form: FormDep, viewer: AnyViewer, store: StoreDep) -> Response:
+    """'Stray transmitter now'."""
+    return go_on(request, form, alarms.raise_alarm(store, form.deed(viewer.actor), "stray"))
+
+
+@router.post("/down")
+def down(request: Request, form: FormDep, viewer: AnyViewer, store: StoreDep) -> Response:
+    """'Everybody down'."""
+    return go_on(request, form, alarms.raise_alarm(store, form.deed(viewer.actor), "down"))
+
+
+@router.post("/{alarm_id}/over")
+def over(request: Request, alarm_id: RowIdPath, form: FormDep, viewer: AnyViewer, store: StoreDep) -> Response:
+    """An alarm is over."""
+    return go_on(request, form, alarms.end_alarm(store, form.deed(viewer.actor), alarm_id))
