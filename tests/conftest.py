@@ -10,6 +10,9 @@ from meetapp.config import Settings
 from meetapp.main import create_app
 from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
+from tests.postgres import any_store as any_store
+from tests.postgres import postgres_server as postgres_server
+from tests.postgres import postgres_url as postgres_url
 from tests.surfer import Surfer
 from tests.world import DESK_LINK as DESK_LINK
 from tests.world import ORGANISER_PASSWORD, PIN, Clock, World, make_world
