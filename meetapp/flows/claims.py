@@ -1,16 +1,16 @@
-"""A pilot claims their name at the open meet, or adds themself; the desk can give out a new link.
+"""A pilot claims their name at the open meet, or adds themself.
 
 The secret of a pilot's own page is made outside (so that a resend can make it again) and kept here as a hash only.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
 
 from sqlmodel import Session, col, select
 
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
-from meetapp.flows.errors import Forbidden, NotFound, Refused
+from meetapp.flows.errors import Refused
+from meetapp.flows.own_links import OWN_PAGE, listed_pilot
 from meetapp.flows.readings import one_line, same_name
 from meetapp.flows.secrets import secret_hash
 from meetapp.flows.self_check_in import (
@@ -25,7 +25,6 @@ from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
-OWN_PAGE = "/my"
 BOARD_NAME_MAX = 24
 SHOWN_AT_MOST = 60
 """Names on one page: more are found by typing."""
@@ -79,14 +78,6 @@ class Newcomer:
     board_name: str
     brought: Brought
     is_here: bool
-
-
-@dataclass(frozen=True, slots=True)
-class OwnPage:
-    """Whose page a link opens."""
-
-    pilot_id: int
-    board_name: str
 
 
 def join_view(store: Store, search: str = "") -> JoinView:
@@ -177,64 +168,8 @@ def add_self(store: Store, deed: Deed, sent: Newcomer, secret: str) -> Answer:
     return do_once(store, deed, work)
 
 
-def new_link(store: Store, deed: Deed, pilot_id: int, secret: str) -> Answer:
-    """Give a pilot a new link; the old one and every phone that was bound by it are let go."""
-    if not deed.actor.keeps_desk:
-        raise Forbidden("Only the desk gives out a new link.", "Go to the desk.")
-
-    def work(work: Work) -> Answer:
-        pilot = _pilot(work.session, pilot_id)
-        pilot.link_hash = secret_hash(secret)
-        pilot.claimed_at = None
-        work.session.add(pilot)
-        _end_sessions(work, pilot_id)
-        meet = queries.open_meet(work.session)
-        work.note("link_renewed", {"pilot": pilot_id}, meet_id=meet.id if meet else None)
-        return Answer(f"/desk/pilots/{pilot_id}", f"{pilot.board_name} has a new link; the old one is dead.")
-
-    return do_once(store, deed, work)
-
-
-def pilot_name(store: Store, pilot_id: int) -> str:
-    """The board name of a pilot who isn't retired."""
-    with store.read() as session:
-        return _pilot(session, pilot_id).board_name
-
-
-def open_link(store: Store, secret: str, now: datetime) -> OwnPage:
-    """Whose page this secret opens; the first opening is remembered.
-
-    Raises:
-        NotFound: no such link (any more).
-    """
-    with store.read() as session:
-        pilot = _by_secret(session, secret)
-    if pilot.claimed_at is None:
-        with store.write() as session:
-            pilot = _by_secret(session, secret)
-            pilot.claimed_at = now
-            session.add(pilot)
-            session.commit()
-    return OwnPage(pilot.id, pilot.board_name)
-
-
-def _by_secret(session: Session, secret: str) -> t.Pilot:
-    bound = select(t.Pilot).where(t.Pilot.link_hash == secret_hash(secret), col(t.Pilot.retired_at).is_(None))
-    pilot = session.exec(bound).one_or_none()
-    if pilot is None:
-        raise NotFound("This link isn't known, or a newer one replaced it.", "Ask the desk for a new one.")
-    return pilot
-
-
-def _pilot(session: Session, pilot_id: int) -> t.Pilot:
-    pilot = session.get(t.Pilot, pilot_id)
-    if pilot is None or pilot.retired_at is not None:
-        raise NotFound("This pilot isn't on the list.", "Go back to the list and look again.")
-    return pilot
-
-
 def _claimable(session: Session, pilot_id: int) -> t.Pilot:
-    pilot = _pilot(session, pilot_id)
+    pilot = listed_pilot(session, pilot_id)
     if queries.open_meet(session) is None:
         raise _no_meet()
     if _is_taken(pilot):
@@ -296,24 +231,9 @@ def _bind(work: Work, pilot: t.Pilot, secret: str) -> None:
     work.session.flush()
 
 
-def _end_sessions(work: Work, pilot_id: int) -> None:
-    live = select(t.DeskSession).where(t.DeskSession.pilot_id == pilot_id, col(t.DeskSession.ended_at).is_(None))
-    for row in work.session.exec(live):
-        row.ended_at = work.now
-        work.session.add(row)
-    work.session.flush()
-
-
 def _note(work: Work, kind: str, meet_id: int, pilot_id: int, transmitter_id: int | None) -> None:
     work.note(kind, {"pilot": pilot_id, "transmitter": transmitter_id}, meet_id=meet_id)
 
 
 def _welcome(pilot: t.Pilot) -> str:
     return f"Welcome, {pilot.board_name}. This page is yours: keep its address."
-
-
-def field_address(store: Store) -> str:
-    """Where phones at the field reach the tool, '' where the organiser hasn't said."""
-    with store.read() as session:
-        club = session.get(t.Club, 1)
-        return club.field_address if club else ""

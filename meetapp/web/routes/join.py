@@ -7,7 +7,7 @@ from fastapi import APIRouter, Request, Response
 from fastapi.responses import RedirectResponse
 from pydantic import Field
 
-from meetapp.flows import claims
+from meetapp.flows import claims, own_links
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import MeetError
 from meetapp.flows.self_check_in import Brought
@@ -86,7 +86,7 @@ def claim_page(request: Request, pilot_id: RowIdPath, store: StoreDep) -> Respon
 def claim(request: Request, pilot_id: RowIdPath, form: FormDep, store: StoreDep) -> Response:
     """Claim a name; the phone is bound when the own page opens."""
     secret = link_secret(request, form)
-    actor = Actor("pilot", claims.pilot_name(store, pilot_id), pilot_id=pilot_id)
+    actor = Actor("pilot", own_links.pilot_name(store, pilot_id), pilot_id=pilot_id)
     try:
         sent = form.read(BroughtForm)
         claims.claim(store, form.deed(actor), claims.Claim(pilot_id, sent.brought(), sent.is_here), secret)
@@ -102,7 +102,7 @@ def _to_own_page(form: PostedForm, secret: str) -> Response:
 @router.get("/desk/pilots/{pilot_id}/new-link")
 def new_link_page(request: Request, pilot_id: RowIdPath, viewer: DeskViewer, store: StoreDep) -> Response:
     """What a new link does, and the button."""
-    name = claims.pilot_name(store, pilot_id)
+    name = own_links.pilot_name(store, pilot_id)
     return page(request, "join/new_link.html", viewer=viewer, pilot_id=pilot_id, board_name=name)
 
 
@@ -112,18 +112,18 @@ def new_link(
 ) -> Response:
     """Make a new link and show it this once, with a code to scan."""
     secret = link_secret(request, form)
-    claims.new_link(store, form.deed(viewer.actor), pilot_id, secret)
+    own_links.new_link(store, form.deed(viewer.actor), pilot_id, secret)
     address = f"{_base(request, store)}/my/{secret}"
     return page(
         request,
         "join/link_shown.html",
         viewer=viewer,
         pilot_id=pilot_id,
-        board_name=claims.pilot_name(store, pilot_id),
+        board_name=own_links.pilot_name(store, pilot_id),
         address=address,
         qr=segno.make(address, micro=False).svg_data_uri(scale=8, border=4, light="white"),
     )
 
 
 def _base(request: Request, store: Store) -> str:
-    return (claims.field_address(store) or str(request.base_url)).rstrip("/")
+    return (own_links.field_address(store) or str(request.base_url)).rstrip("/")
