@@ -104,6 +104,14 @@ def need_organiser(request: Request) -> Viewer:
     return viewer
 
 
+def need_pilot(request: Request) -> Viewer:
+    """The pilot whose phone this is; others are sent to claim their name."""
+    viewer = pilot_viewer(request)
+    if viewer is None:
+        raise SignInNeeded("/join")
+    return viewer
+
+
 def _here(request: Request) -> str:
     if request.method != "GET":
         return ""
@@ -113,3 +121,4 @@ def _here(request: Request) -> str:
 AnyViewer = Annotated[Viewer, Depends(any_viewer)]
 DeskViewer = Annotated[Viewer, Depends(need_desk)]
 OrganiserViewer = Annotated[Viewer, Depends(need_organiser)]
+PilotViewer = Annotated[Viewer, Depends(need_pilot)]
