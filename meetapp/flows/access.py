@@ -6,15 +6,15 @@ from datetime import datetime, timedelta
 
 from sqlmodel import Session, col, select
 
+from meetapp.flows.club import seed_catalogue
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import Forbidden, NotFound, Refused
-from meetapp.flows.secrets import new_secret, password_fits, password_hash, secret_hash
+from meetapp.flows.secrets import PASSWORD_MIN, new_secret, password_fits, password_hash, secret_hash
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
 DESK_HOURS = 16
 PILOT_DAYS = 30
-PASSWORD_MIN = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +94,7 @@ def name_club(store: Store, deed: Deed, secret: str, name: str, password: str, s
         work.session.add(
             t.Club(name=name, password_hash=password_hash(password), safety_words=safety_words, made_at=work.now)
         )
+        seed_catalogue(work.session)
         work.note("club_named", {"name": name})
         return Answer("/organiser", f"Welcome, {name}. Set up your club step by step.")
 

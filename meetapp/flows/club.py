@@ -6,11 +6,10 @@ from urllib.parse import urlsplit
 from sqlmodel import Session, col, select
 
 from meetapp.data.catalog import BandRule, KindTemplate, band_rules, kind_templates, published_plans
-from meetapp.flows.access import PASSWORD_MIN
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import NotFound, Refused
 from meetapp.flows.readings import one_line, power_steps_text
-from meetapp.flows.secrets import password_fits, password_hash
+from meetapp.flows.secrets import PASSWORD_MIN, password_fits, password_hash
 from meetapp.spectrum.bandwidth import rounded_up_width_mhz
 from meetapp.spectrum.channels import ChannelPlan
 from meetapp.store import tables as t

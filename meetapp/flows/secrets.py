@@ -7,6 +7,7 @@ from pwdlib import PasswordHash
 
 _PASSWORDS = PasswordHash.recommended()
 PIN_DIGITS = 6
+PASSWORD_MIN = 10
 
 
 def new_secret() -> str:

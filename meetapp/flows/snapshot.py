@@ -172,7 +172,7 @@ def take_snapshot(session: Session, meet: t.Meet, now: datetime) -> Snapshot:
     site = session.get_one(t.Site, meet.site_id)
     site_segments = segments_of(session, site.band_profile_id)
     plans = plans_of(session)
-    people = _people(session, meet, plans, site.band_profile_id, site_segments)
+    people = _people(session, meet, plans, site.band_profile_id)
     on_air = _on_air(session, meet, people)
     floors = Floors(meet.spacing_floor_mhz or 0, meet.clearance_floor_mhz)
     return Snapshot(
@@ -273,10 +273,10 @@ def _people(
     meet: t.Meet,
     plans: tuple[ChannelPlan, ...],
     site_profile_id: int,
-    site_segments: tuple[Segment, ...],
 ) -> dict[int, Person]:
     rows = queries.attendances(session, meet.id)
     kits = kits_of(session, [pilot.id for _attendance, pilot in rows], plans)
+    bands = _bands(session, {pilot.band_profile_id or site_profile_id for _attendance, pilot in rows})
     return {
         pilot.id: Person(
             pilot_id=pilot.id,
@@ -285,11 +285,16 @@ def _people(
             is_present=attendance.checked_in_at is not None and attendance.left_at is None,
             is_retired=pilot.retired_at is not None,
             kit=_today_kit(attendance, kits.get(pilot.id, ())),
-            segments=segments_of(session, pilot.band_profile_id) if pilot.band_profile_id else site_segments,
-            band_name=session.get_one(t.BandProfile, pilot.band_profile_id or site_profile_id).name,
+            segments=bands[pilot.band_profile_id or site_profile_id][1],
+            band_name=bands[pilot.band_profile_id or site_profile_id][0],
         )
         for attendance, pilot in rows
     }
+
+
+def _bands(session: Session, profile_ids: Collection[int]) -> dict[int, tuple[str, tuple[Segment, ...]]]:
+    profiles = session.exec(select(t.BandProfile).where(col(t.BandProfile.id).in_(profile_ids)))
+    return {profile.id: (profile.name, segments_of(session, profile.id)) for profile in profiles}
 
 
 def _today_kit(attendance: t.Attendance, kits: Sequence[Kit]) -> Kit | None:

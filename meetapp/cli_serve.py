@@ -1,0 +1,142 @@
+"""The commands that start the server: serve and demo; and migrate for a database server."""
+
+import argparse
+import os
+import sys
+import tempfile
+from pathlib import Path
+from typing import Any
+
+import segno
+
+from meetapp import demo
+from meetapp.config import DEFAULT_PORT, Settings, data_folder, default_database_path
+from meetapp.flows import access
+from meetapp.main import utc_now
+from meetapp.serving import listen, own_addresses, prepare_database, run
+from meetapp.store.engine import Store, open_engine, sqlite_url
+from meetapp.store.forward import CantOpen, newest_revision, upgrade
+
+DATABASE_URL = "MEETAPP_DATABASE_URL"
+
+
+def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
+    """Put serve, demo and migrate on the command line."""
+    serve = commands.add_parser("serve", help="start the tool on the club's own database")
+    _add_address(serve)
+    _add_database(serve)
+    serve.set_defaults(run=run_serve)
+    trial = commands.add_parser("demo", help="start the tool on an invented club with a meet under way")
+    _add_address(trial)
+    trial.set_defaults(run=run_demo)
+    migrate = commands.add_parser("migrate", help="bring the tables of the database forward to this version")
+    _add_database(migrate)
+    migrate.set_defaults(run=run_migrate)
+
+
+def _add_address(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--host", default="0.0.0.0", help="the address to listen on (default: all of this machine)")
+    parser.add_argument("--port", type=_port, default=DEFAULT_PORT, help=f"the port (default {DEFAULT_PORT})")
+
+
+def _add_database(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--database", type=Path, help="the club's file (else MEETAPP_DATABASE, else the usual place)")
+
+
+def _port(text: str) -> int:
+    if not text.isdecimal() or not 0 <= int(text) <= 65535:
+        raise argparse.ArgumentTypeError(f"'{text}' is no port: give a number from 1 to 65535")
+    return int(text)
+
+
+def _database_url(options: argparse.Namespace) -> str:
+    if options.database is None and (url := os.environ.get(DATABASE_URL)):
+        return url
+    return sqlite_url((options.database or default_database_path()).expanduser().absolute())
+
+
+def run_serve(options: argparse.Namespace) -> int:
+    """Start on the club's own database."""
+    url = _database_url(options)
+    try:
+        with listen(options.host, options.port) as taken:
+            copy = prepare_database(url, utc_now())
+            if copy is not None:
+                print(f"The database was brought forward to this version. The old one is kept as {copy}")
+            run(Settings(url, options.host, options.port), taken, _announce)
+    except CantOpen as error:
+        print(error, file=sys.stderr)
+        return 1
+    return 0
+
+
+def run_demo(options: argparse.Namespace) -> int:
+    """Start on a throwaway copy of an invented club; it is gone when the server stops."""
+    try:
+        with listen(options.host, options.port) as taken, tempfile.TemporaryDirectory(prefix="meet-demo-") as folder:
+            url = sqlite_url(Path(folder) / "demo.db")
+            prepare_database(url, utc_now())
+            links = demo.make_demo(url, utc_now())
+            settings = Settings(url, options.host, options.port, is_demo=True)
+            run(settings, taken, lambda running: _announce_demo(running, links))
+    except CantOpen as error:
+        print(error, file=sys.stderr)
+        return 1
+    return 0
+
+
+def run_migrate(options: argparse.Namespace) -> int:
+    """Bring the tables forward: a file after a verified copy, a server in one transaction."""
+    url = _database_url(options)
+    try:
+        if url.startswith("sqlite"):
+            copy = prepare_database(url, utc_now())
+            print(f"Done. The old file is kept as {copy}" if copy else "Done.")
+            return 0
+        engine = open_engine(url)
+        with engine.begin() as connection:
+            upgrade(connection, data_folder("migrations"))
+    except CantOpen as error:
+        print(error, file=sys.stderr)
+        return 1
+    print(f"Done: the tables are at {newest_revision(data_folder('migrations'))}.")
+    return 0
+
+
+def _bases(settings: Settings) -> list[str]:
+    return [f"http://{address}:{settings.port}" for address in own_addresses(settings.host)]
+
+
+def _show_code(address: str) -> None:
+    segno.make(address, error="m").terminal(compact=True)
+
+
+def _announce(settings: Settings) -> None:
+    store = Store(settings.database_url)
+    secret = access.new_first_visit_link(store, utc_now())
+    store.close()
+    base = _bases(settings)[0]
+    if secret is not None:
+        print("This club has no name yet. Open this address once to name it and to set the organiser's password:")
+        print(f"  {base}/first-visit/{secret}")
+        _show_code(f"{base}/first-visit/{secret}")
+    else:
+        print("The tool is running. On phones in the same network:")
+        print(f"  pilots  {base}/join\n  desk    {base}/desk\n  board   {base}/board\n  organiser {base}/organiser")
+        _show_code(f"{base}/join")
+    print("Stop it with Ctrl+C.", flush=True)
+
+
+def _announce_demo(settings: Settings, links: demo.DemoLinks) -> None:
+    base = _bases(settings)[0]
+    print("The demo club is running on a throwaway copy: nothing you do here is kept.\n")
+    print(f"  organiser  {base}/sign-in   password: {links.password}")
+    print(f"  marshal    {base}/desk/join/{links.desk_secret}   (or PIN {links.pin} at {base}/desk)")
+    print(f"  pilot      {base}/my/{links.pilot_secret}   ({links.pilot_name})")
+    print(f"  join       {base}/join   (as a pilot who comes with a phone)")
+    print(f"  board      {base}/board\n")
+    print("Marshal's phone:")
+    _show_code(f"{base}/desk/join/{links.desk_secret}")
+    print("Pilot's phone:")
+    _show_code(f"{base}/my/{links.pilot_secret}")
+    print("Stop it with Ctrl+C.", flush=True)
