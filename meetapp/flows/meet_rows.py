@@ -50,7 +50,7 @@ def floors_of(meet: t.Meet) -> Floors | None:
 def told_floors(meet: t.Meet) -> dict[str, Any]:
     """The floors of a meet as the journal tells them."""
     return {
-        "spacing": meet.spacing_floor_mhz,
-        "clearance": meet.clearance_floor_mhz,
+        "spacing_mhz": meet.spacing_floor_mhz,
+        "clearance_mhz": meet.clearance_floor_mhz,
         "reason": meet.lower_floors_reason,
     }

@@ -136,7 +136,7 @@ def add_meet(store: Store, deed: Deed, draft: MeetDraft) -> Answer:
         meet = t.Meet(**_columns(draft) | unset)
         work.session.add(meet)
         work.session.flush()
-        work.note("meet_added", {"name": meet.name, "site": site.id}, meet_id=meet.id)
+        work.note("meet_added", {"name": meet.name}, meet_id=meet.id)
         notice = f"'{meet.name}' is planned. Say who is expected next, then choose the channels."
         return Answer(f"/organiser/meets/{meet.id}", notice, made_id=meet.id)
 
