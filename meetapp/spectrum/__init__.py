@@ -25,9 +25,15 @@ from meetapp.spectrum.channels import (
 )
 from meetapp.spectrum.floors import Floors, Shortfall, keeps_floors, set_keeps_floors, shortfalls
 from meetapp.spectrum.handout import Offer, TokenIn, Waiting, held_back, largest_group, offers
+from meetapp.spectrum.picking import pick
+from meetapp.spectrum.pool import plans_of, pool_mhz
+from meetapp.spectrum.problem import PickProblem, order_key
 from meetapp.spectrum.products import Hit, Measures, Product, hits, measure, product_text, products
 from meetapp.spectrum.pull import pulled, worst_case
+from meetapp.spectrum.result import BestFound, Impossible, Optimal, Result, Undecided
+from meetapp.spectrum.search import best_per_spacing, best_set, next_best
 from meetapp.spectrum.tuning import Setting, TunableRange, Tuning, parse_tuning, setting_for
+from meetapp.spectrum.verify import check_ranking, check_set
 from meetapp.spectrum.wifi import wifi_centre_mhz, wifi_neighbour
 
 __all__ = [
@@ -35,24 +41,34 @@ __all__ = [
     "REFERENCE_WIDTH_MHZ",
     "USEFUL_CLEARANCE_MHZ",
     "BadProblem",
+    "BestFound",
     "Carrier",
     "Channel",
     "ChannelPlan",
     "Floors",
     "Hit",
+    "Impossible",
     "Measures",
     "Neighbour",
     "Offer",
+    "Optimal",
+    "PickProblem",
     "Product",
+    "Result",
     "Segment",
     "Setting",
     "Shortfall",
     "TokenIn",
     "TunableRange",
     "Tuning",
+    "Undecided",
     "Waiting",
+    "best_per_spacing",
+    "best_set",
     "blocked_by",
     "carson_mhz",
+    "check_ranking",
+    "check_set",
     "held_back",
     "hits",
     "keeps_floors",
@@ -62,9 +78,14 @@ __all__ = [
     "measure",
     "name_of",
     "neighbour_gap",
+    "next_best",
     "offers",
+    "order_key",
     "parse_segments",
     "parse_tuning",
+    "pick",
+    "plans_of",
+    "pool_mhz",
     "product_text",
     "products",
     "pulled",

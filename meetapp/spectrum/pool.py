@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from meetapp.spectrum.bands import Segment, lies_within
-from meetapp.spectrum.carriers import Carrier, Neighbour, neighbour_gap
+from meetapp.spectrum.carriers import Carrier, Neighbour, check_width, neighbour_gap
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ, BadProblem, ChannelPlan
 
 
@@ -36,7 +36,7 @@ def pool_mhz(
 
     Units: MHz. The whole occupied width must lie in one of the segments (no segments: no band rule is applied) and
     must not overlap a neighbour: at least half of both widths lies between the centres.
-    Raises: BadProblem (field "plans") for a letter that no plan has.
+    Raises: BadProblem (field "plans") for a letter that no plan has, (field "width_mhz") for a width that can't be.
 
     >>> from meetapp.data.catalog import published_plans
     >>> from meetapp.spectrum.bands import parse_segments
@@ -45,6 +45,7 @@ def pool_mhz(
     >>> pool_mhz(published_plans(), "R", neighbours=[Neighbour("Wi-Fi 155", 5775, 80)])
     (5658, 5695, 5843, 5880, 5917)
     """
+    check_width(width_mhz)
     every = {channel.mhz for plan in plans_of(letters, plans) for channel in plan.channels}.union(extra_mhz)
     return tuple(
         mhz

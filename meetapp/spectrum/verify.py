@@ -42,7 +42,13 @@ def check_set(problem: PickProblem, result: Result, rivals: Iterable[Sequence[in
 
 
 def check_ranking(problem: PickProblem, results: Sequence[Result]) -> list[str]:
-    """Everything that is wrong with a list of the best sets: each by itself, and their order, best first."""
+    """Everything that is wrong with a list of the best sets: each by itself, and their order, best first.
+
+    >>> from meetapp.spectrum.products import Measures
+    >>> near, far = (Optimal((5658, mhz), Measures(mhz - 5658, None, None), nodes=2) for mhz in (5695, 5732))
+    >>> check_ranking(PickProblem((5658, 5695, 5732), 2, 37), (near, far))
+    ['5658 5732 may not stand behind 5658 5695.']
+    """
     complaints = [complaint for result in results for complaint in check_set(problem, result)]
     sets = [result.mhz for result in results if isinstance(result, Optimal)]
     for better, worse in pairwise(sets):

@@ -57,3 +57,8 @@ def test_a_letter_that_no_plan_has_is_refused_by_name() -> None:
         pool_mhz(PLANS, "AQ")
     assert refused.value.field == "plans"
     assert [plan.letter for plan in plans_of("RAA", PLANS)] == ["A", "R"]
+
+
+def test_a_width_that_can_not_be_is_refused_even_where_no_edge_needs_it() -> None:
+    with pytest.raises(BadProblem, match="A width of 0 MHz"):
+        pool_mhz(PLANS, "A", width_mhz=0)
