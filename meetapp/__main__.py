@@ -1,0 +1,7 @@
+"""`python -m meetapp` does what `meetapp` does."""
+
+import sys
+
+from meetapp.cli import main
+
+sys.exit(main())
