@@ -2,6 +2,7 @@
 
 import doctest
 import importlib
+import inspect
 import pkgutil
 from types import ModuleType
 
@@ -20,3 +21,14 @@ def _modules(package: ModuleType) -> list[str]:
 def test_examples_in_docstrings_hold(name: str) -> None:
     result = doctest.testmod(importlib.import_module(name))
     assert result.failed == 0
+
+
+@pytest.mark.parametrize("name", [*_modules(meetapp.spectrum), *_modules(meetapp.data)])
+def test_every_public_function_of_the_sums_shows_an_example(name: str) -> None:
+    module = importlib.import_module(name)
+    public = [
+        each
+        for each_name, each in inspect.getmembers(module, inspect.isfunction)
+        if each.__module__ == name and not each_name.startswith("_")
+    ]
+    assert [each.__name__ for each in public if ">>>" not in (each.__doc__ or "")] == []

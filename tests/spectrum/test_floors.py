@@ -1,6 +1,8 @@
 """What a new carrier would break, in numbers and in words."""
 
+import re
 from dataclasses import astuple
+from math import prod
 
 import pytest
 from hypothesis import given
@@ -71,6 +73,22 @@ def test_the_deepest_shortfall_of_a_kind_is_the_measure_of_the_whole(
             assert min(found) == has
 
 
+@given(sets, carriers, floor_values)
+def test_the_sum_in_a_sentence_comes_out_as_it_says(on_air: list[Carrier], added: Carrier, floors: Floors) -> None:
+    for each in shortfalls(on_air, added, floors):
+        if each.kind in ("two_signal", "three_signal"):
+            formula, says = each.sentence.split(" falls ")
+            falls_at = sum(
+                int(sign + "1") * prod(int(factor) for factor in term.split(" x "))
+                for sign, term in re.findall(r"([+-]) (\d+(?: x \d+)?)", "+ " + formula)
+            )
+            distance, victim = re.match(r"(\d+) MHz from (\d+)", says).groups()  # type: ignore[union-attr]
+            assert abs(falls_at - int(victim)) == int(distance)
+            assert each.have_mhz == int(distance) or "with these widths" in says
+            assert str(added.mhz) in formula
+            assert int(victim) in each.with_mhz
+
+
 @pytest.mark.parametrize(
     ("on_air", "added", "sentence"),
     [
@@ -108,6 +126,10 @@ def test_a_neighbour_is_named_with_the_overlap() -> None:
     (found,) = shortfalls([], Carrier(5740, 20), FLOORS, [Neighbour("Wi-Fi 155", 5775, 80)])
     assert (found.kind, found.have_mhz, found.floor_mhz, found.with_mhz) == ("neighbour", -15, 0, (5775,))
     assert found.sentence == "overlaps the neighbour Wi-Fi 155 by 15 MHz"
+
+
+def test_a_neighbour_whose_edge_is_only_touched_is_kept() -> None:
+    assert shortfalls([], Carrier(5725, 20), FLOORS, [Neighbour("Wi-Fi 155", 5775, 80)]) == ()
 
 
 def test_a_neighbour_takes_no_part_in_products() -> None:

@@ -11,6 +11,7 @@ from meetapp.data.catalog import kind_templates, published_plans
 from meetapp.spectrum.carriers import Carrier, Neighbour
 from meetapp.spectrum.floors import Floors
 from meetapp.spectrum.handout import Offer, TokenIn, Waiting, held_back, largest_group, offers
+from meetapp.spectrum.products import Measures
 from meetapp.spectrum.tuning import Setting, parse_tuning, setting_for
 
 PLANS = published_plans()
@@ -71,9 +72,12 @@ class Field:
     """A small field: tokens in, a line, carriers on air, floors and perhaps a neighbour."""
 
     def __init__(self, draw: st.DrawFn) -> None:
-        nominal = draw(st.lists(st.integers(5650, 5900), min_size=1, max_size=5, unique=True))
+        # Half of the fields stand on a grid, where products fall on carriers far more often than elsewhere.
+        step = draw(st.sampled_from([1, 20]))
+        somewhere = st.integers(0, 250 // step).map(lambda steps: 5650 + step * steps)
+        nominal = draw(st.lists(somewhere, min_size=1, max_size=5, unique=True))
         self.tokens = [TokenIn(number, mhz) for number, mhz in enumerate(nominal)]
-        self.on_air = draw(st.lists(st.builds(Carrier, st.integers(5650, 5900)), max_size=3))
+        self.on_air = draw(st.lists(st.builds(Carrier, somewhere), max_size=3))
         self.floors = Floors(draw(st.integers(0, 60)), draw(st.one_of(st.none(), st.integers(0, 20))))
         self.neighbours = draw(
             st.lists(st.builds(Neighbour, st.just("camera"), st.integers(5650, 5900), st.just(20)), max_size=1)
@@ -109,6 +113,31 @@ def test_the_largest_group_is_the_largest_of_all_ways(field: Field) -> None:
     assert len({token for _, token in group}) == len({pilot for pilot, _ in group}) == len(group)
     assert [pilot for pilot, _ in group] == sorted(pilot for pilot, _ in group)
     assert len(group) == _most_served(field.line, field.token_ids, field.on_air, field.floors, field.neighbours)
+
+
+crowded = st.builds(Carrier, st.integers(0, 20).map(lambda steps: 5700 + 10 * steps), st.sampled_from([20, 20, 10, 40]))
+
+
+@given(st.lists(crowded, min_size=2, max_size=6), st.lists(crowded, max_size=3), st.integers(-20, 30))
+def test_products_of_every_width_are_seen_where_spacing_is_no_matter(
+    made: list[Carrier], on_air: list[Carrier], clearance: int
+) -> None:
+    # A pilot for each token, and floors that leave everything to the products.
+    floors = Floors(-100, clearance)
+    tokens = [TokenIn(number, carrier.mhz) for number, carrier in enumerate(made)]
+    line = [
+        Waiting(number, {number: Setting(f"{carrier.mhz} MHz", carrier.mhz)}, carrier.width_mhz)
+        for number, carrier in enumerate(made)
+    ]
+    group, exact = largest_group(line, tokens, on_air, floors)
+    assert exact
+    assert _is_clear(on_air, [made[token] for _, token in group], floors, ())
+    assert len(group) == max(
+        size
+        for size in range(len(made) + 1)
+        for some in combinations(made, size)
+        if _is_clear(on_air, some, floors, ())
+    )
 
 
 @given(fields)
@@ -218,6 +247,13 @@ def test_the_wake_channel_comes_first_where_the_others_lose_nothing() -> None:
     assert (first.setting.label, first.reason) == ("A4", "already set to it")
 
 
+def test_clearance_beyond_the_useful_lets_the_spacing_decide() -> None:
+    tokens = [TokenIn(1, 5765), TokenIn(2, 5843)]
+    found = offers(_waiting(1, "A R", tokens), [], tokens, [Carrier(5645), Carrier(5725)], FLOORS)
+    measures = [(offer.token_id, offer.measures_after) for offer in found]
+    assert measures == [(2, Measures(80, 38, None)), (1, Measures(40, 40, None))]
+
+
 def test_a_wake_channel_that_nobody_else_can_make_says_both() -> None:
     first = offers(_waiting(1, "R", SIX, wake=5695), [_waiting(2, "A", SIX)], SIX, [], FLOORS)[0]
     assert first.reason == "already set to it; nobody else in the line can make R2"
@@ -315,6 +351,14 @@ def test_floors_that_couple_three_tokens_are_more_than_a_matching() -> None:
     line = [_waiting(number, "F", tokens) for number in range(3)]
     assert len(largest_group(line, tokens, [], Floors(37, 10))[0]) == 2
     assert len(largest_group(line, tokens, [], Floors(37, None))[0]) == 3
+
+
+def test_floors_that_couple_four_tokens_are_seen_too() -> None:
+    # 5658 + 5917 = 5695 + 5880: any three of these four live together, all four don't.
+    tokens = [TokenIn(mhz, mhz) for mhz in (5658, 5695, 5880, 5917)]
+    line = [_waiting(number, "R", tokens) for number in range(4)]
+    assert len(largest_group(line, tokens, [], Floors(37, 10))[0]) == 3
+    assert len(largest_group(line, tokens, [], Floors(37, None))[0]) == 4
 
 
 def test_a_wide_transmitter_takes_the_room_of_two() -> None:
