@@ -71,7 +71,7 @@ def small_problems(draw: st.DrawFn) -> PickProblem:
     )
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=200, deadline=None)
 @given(small_problems())
 def test_the_best_set_is_the_one_that_brute_force_finds(problem: PickProblem) -> None:
     ranking = brute_ranking(problem)
@@ -90,7 +90,7 @@ def test_the_best_set_is_the_one_that_brute_force_finds(problem: PickProblem) ->
     assert check_set(problem, result, ranking) == []
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(small_problems(), st.integers(1, 12))
 def test_the_next_best_sets_come_in_the_order_of_brute_force(problem: PickProblem, how_many: int) -> None:
     results = next_best(problem, how_many)
@@ -103,7 +103,7 @@ def test_the_next_best_sets_come_in_the_order_of_brute_force(problem: PickProble
     assert check_ranking(problem, results) == []
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(small_problems())
 def test_the_best_for_each_spacing_leaves_out_exactly_what_is_dominated(problem: PickProblem) -> None:
     best_at: dict[float, Mhz] = {}
@@ -125,7 +125,7 @@ def test_the_best_for_each_spacing_leaves_out_exactly_what_is_dominated(problem:
     assert [spacing for spacing, _ in points] == sorted(worth_having)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(small_problems())
 def test_impossible_says_exactly_what_would_fit(problem: PickProblem) -> None:
     result = best_set(problem)
