@@ -1,0 +1,15 @@
+"""The organiser's first page."""
+
+from fastapi import APIRouter, Request, Response
+
+from meetapp.flows.organiser import organiser_home
+from meetapp.web.deps import OrganiserViewer, StoreDep
+from meetapp.web.render import page
+
+router = APIRouter()
+
+
+@router.get("/organiser")
+def home(request: Request, viewer: OrganiserViewer, store: StoreDep) -> Response:
+    """What is set up, what comes next, which meet is open or coming."""
+    return page(request, "organiser/home.html", viewer=viewer, view=organiser_home(store))
