@@ -12,7 +12,7 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, OperationalError
 
 from meetapp.config import Settings, data_folder
-from meetapp.main import create_app, utc_now
+from meetapp.main import create_app
 from meetapp.store.engine import open_engine
 from meetapp.store.forward import CantOpen, bring_file_forward, newest_revision, server_revision
 

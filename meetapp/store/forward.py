@@ -97,7 +97,7 @@ def _make_folder(path: Path) -> None:
             connection.execute("PRAGMA user_version")
             connection.execute("BEGIN IMMEDIATE")
     except (OSError, sqlite3.Error) as error:
-        raise CantOpen(f"Nothing can be written in the folder {path.parent}. Choose another with --database.") from error
+        raise CantOpen(f"The folder {path.parent} can't be written. Choose another with --database.") from error
 
 
 def _check_writable(path: Path) -> None:
@@ -131,7 +131,7 @@ def _counts(connection: sqlite3.Connection) -> dict[str, int]:
 
 @contextmanager
 def _migration_connection(path: Path) -> Iterator[Connection]:
-    # Changing a table on SQLite copies and drops it: foreign keys must be off while that happens, and are checked after.
+    # Changing a table on SQLite copies and drops it: foreign keys are off meanwhile and checked after.
     engine = create_engine(sqlite_url(path), poolclass=NullPool)
     event.listen(engine, "connect", lambda raw, _record: setattr(raw, "isolation_level", None))
     event.listen(engine, "connect", lambda raw, _record: raw.execute("PRAGMA foreign_keys=OFF"))

@@ -49,8 +49,9 @@ class OwnPagesOnly(BaseHTTPMiddleware):
             set_cookie(request, response, BROWSER_COOKIE, request.state.browser, _BROWSER_SECONDS)
         for name, value in _HEADERS.items():
             response.headers.setdefault(name, value)
-        if not request.url.path.startswith("/static/"):
-            response.headers.setdefault("Cache-Control", "no-store")
+        # File names carry no version: a browser asks each time, and gets a short 'not modified'.
+        is_static = request.url.path.startswith("/static/")
+        response.headers.setdefault("Cache-Control", "no-cache" if is_static else "no-store")
         return response
 
 
