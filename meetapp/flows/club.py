@@ -68,7 +68,7 @@ def change_club(store: Store, deed: Deed, draft: ClubDraft) -> Answer:
 
 
 def _facts(club: t.Club) -> dict[str, str | int]:
-    return {"name": club.name, "address": club.field_address, "clearance": club.useful_clearance_mhz}
+    return {"name": club.name, "address": club.field_address, "clearance_mhz": club.useful_clearance_mhz}
 
 
 def change_password(store: Store, deed: Deed, current: str, new: str) -> Answer:

@@ -3,7 +3,7 @@
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from sqlmodel import Session
+from sqlmodel import Session, col, select
 
 from meetapp.flows.deeds import Work
 from meetapp.flows.errors import NotFound, Refused
@@ -54,3 +54,11 @@ def told_floors(meet: t.Meet) -> dict[str, Any]:
         "clearance_mhz": meet.clearance_floor_mhz,
         "reason": meet.lower_floors_reason,
     }
+
+
+def home_zone(session: Session) -> ZoneInfo:
+    """The zone that times outside a meet are shown in: the open meet's site's, else the newest site's, else UTC."""
+    newest = select(t.Site).order_by(col(t.Site.id).desc()).limit(1)
+    at_meet = newest.join(t.Meet, col(t.Meet.site_id) == t.Site.id).where(t.Meet.state == "open")
+    site = session.exec(at_meet).first() or session.exec(newest).first()
+    return ZoneInfo(site.time_zone) if site else ZoneInfo("UTC")

@@ -1,15 +1,19 @@
 """The organiser's first page: what is set up, what comes next, which meet is open or coming."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from sqlalchemy import Select
 from sqlmodel import Session, col, func, select
 
+from meetapp.flows.journal import Names, sentence_of
+from meetapp.flows.meet_rows import home_zone
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
+CHANGES_SHOWN = 8
 DONE, NEXT, TO_DO = "done", "next", "to do"
 
 
@@ -35,11 +39,24 @@ class MeetRow:
 
 
 @dataclass(frozen=True, slots=True)
+class Change:
+    """One line of the journal outside meets: when, and what in a sentence."""
+
+    at: datetime
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
 class OrganiserHome:
-    """The organiser's first page. `meets`: the open one first, then the planned ones by date."""
+    """The organiser's first page. `meets`: the open one first, then the planned ones by date.
+
+    `changes`: the latest first; `zone`: the one that times are shown in.
+    """
 
     steps: tuple[Step, ...]
     meets: tuple[MeetRow, ...]
+    changes: tuple[Change, ...]
+    zone: ZoneInfo
 
     @property
     def next_step(self) -> Step | None:
@@ -59,7 +76,14 @@ def organiser_home(store: Store) -> OrganiserHome:
             _tokens_step(session),
             _meet_step(meets),
         )
-    return OrganiserHome(_with_next(found), meets)
+        return OrganiserHome(_with_next(found), meets, _changes(session), home_zone(session))
+
+
+def _changes(session: Session) -> tuple[Change, ...]:
+    names = Names(session)
+    lines = select(t.JournalLine).where(col(t.JournalLine.meet_id).is_(None))
+    latest = session.exec(lines.order_by(col(t.JournalLine.id).desc()).limit(CHANGES_SHOWN))
+    return tuple(Change(line.happened_at, sentence_of(line, names)) for line in latest)
 
 
 def _with_next(steps: tuple[Step, ...]) -> tuple[Step, ...]:

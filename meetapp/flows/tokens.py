@@ -10,7 +10,7 @@ from sqlmodel import Session, col, func, select
 
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import NotFound, Refused
-from meetapp.flows.meet_rows import zone_of
+from meetapp.flows.meet_rows import home_zone
 from meetapp.flows.readings import one_line, read_tuning, refusing
 from meetapp.flows.snapshot import plans_of
 from meetapp.flows.token_codes import new_code, read_alike
@@ -69,7 +69,7 @@ class TokenDraft:
 def list_tokens(store: Store) -> TokensView:
     """Every token by its frequency; the missing ones, then the withdrawn ones last."""
     with store.read() as session:
-        return TokensView(_rows(session), _zone(session))
+        return TokensView(_rows(session), home_zone(session))
 
 
 def token_view(store: Store, token_id: int) -> TokenView:
@@ -77,14 +77,7 @@ def token_view(store: Store, token_id: int) -> TokenView:
     with store.read() as session:
         token = _token(session, token_id)
         row = next(row for row in _rows(session) if row.token_id == token_id)
-        return TokenView(row, _zone(session), _loan_count(session, token_id), _fixed_why(session, token))
-
-
-def _zone(session: Session) -> ZoneInfo:
-    if (meet := queries.open_meet(session)) is not None:
-        return zone_of(session, meet)
-    site = session.exec(select(t.Site).order_by(col(t.Site.id).desc()).limit(1)).first()
-    return ZoneInfo(site.time_zone) if site else ZoneInfo("UTC")
+        return TokenView(row, home_zone(session), _loan_count(session, token_id), _fixed_why(session, token))
 
 
 def _rows(session: Session) -> tuple[TokenRow, ...]:
