@@ -96,7 +96,7 @@ def pass_on_view(store: Store, pilot_id: int, now: datetime) -> PassOnView:
         snapshot = take_snapshot(session, meet, now)
     loan = _own_loan(snapshot, pilot_id)
     waiting = hand_over_candidates(snapshot, loan.loan_id)
-    in_line = [Taker(each.person.pilot_id, each.person.board_name, f"in the line; {each.reason}") for each in waiting]
+    in_line = [Taker(each.person.pilot_id, each.person.board_name, each.reason) for each in waiting]
     named = {taker.pilot_id for taker in in_line}
     others = [
         Taker(person.pilot_id, person.board_name, "not in the line")
