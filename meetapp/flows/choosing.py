@@ -216,7 +216,7 @@ def choose(store: Store, meet_id: int, question: Question, now: datetime) -> Cho
     line = _line_maker(ground.plan, looked_at)
     return replace(
         choice,
-        shown=_shown(ground, looked_at, question),
+        shown=_shown(ground, looked_at, question.spacing_mhz),
         is_best=looked_at == best,
         ranked=tuple(line(result.mhz) for result in proven),
         by_spacing=tuple(line(result.mhz) for result in spaced if isinstance(result, Optimal)),
@@ -261,14 +261,26 @@ def _looked_at(question: Question) -> tuple[int, ...]:
     return tuple(sorted(set(question.looked_at)))
 
 
-def _shown(ground: _Ground, mhz: tuple[int, ...], question: Question) -> ShownSet:
+def look_at(store: Store, meet_id: int, mhz: Sequence[int], now: datetime) -> ShownSet:
+    """One set in full, by itself.
+
+    Raises:
+        Refused: a frequency that can't be meant (field 'mhz').
+    """
+    with refusing("mhz"):
+        for each in mhz:
+            check_mhz("mhz", each)
+    return _shown(_read_ground(store, meet_id, now), tuple(sorted(set(mhz))), USUAL_SPACING_MHZ)
+
+
+def _shown(ground: _Ground, mhz: tuple[int, ...], spacing_asked_mhz: float) -> ShownSet:
     found = figures(ground.plan, mhz)
     plans = ground.plan.snapshot.plans
     return ShownSet(
         channels=tuple((next(iter(labels_at(each, plans)), ""), each) for each in mhz),
         found=found,
         made_mhz=tuple(each for each in mhz if each not in ground.owned_mhz),
-        usual=usual_floors(ground.plan, found, question.spacing_mhz),
+        usual=usual_floors(ground.plan, found, spacing_asked_mhz),
     )
 
 

@@ -10,8 +10,9 @@ from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import Refused
 from meetapp.flows.meet_rows import find_meet, floors_of, lock_unclosed, told_floors, zone_of
 from meetapp.flows.planned_set import SetFigures, checked_reason, figures, read_plan, usual_floors
+from meetapp.flows.readings import refusing
 from meetapp.flows.token_codes import new_code
-from meetapp.spectrum.channels import ChannelPlan, labels_at
+from meetapp.spectrum.channels import ChannelPlan, check_mhz, labels_at
 from meetapp.spectrum.floors import Floors
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
@@ -62,6 +63,9 @@ def accept_set(store: Store, deed: Deed, accepted: AcceptedSet) -> Answer:
     mhz = tuple(sorted(set(accepted.mhz)))
     if not mhz:
         raise Refused("This set is empty.", "Choose one with at least one frequency.")
+    with refusing("mhz"):
+        for each in mhz:
+            check_mhz("mhz", each)
     with store.read() as session:
         meet = find_meet(session, accepted.meet_id)
         plan = read_plan(session, meet, deed.now)

@@ -7,7 +7,7 @@ from typing import Any
 from sqlmodel import Session, col, func, or_, select
 
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
-from meetapp.flows.errors import NotFound, Refused
+from meetapp.flows.errors import Refused
 from meetapp.flows.meet_rows import find_meet, lock_unclosed, told_floors
 from meetapp.flows.planned_set import checked_reason, figures, read_plan, usual_floors
 from meetapp.flows.readings import one_line
@@ -176,7 +176,7 @@ def _check_name(draft: MeetDraft) -> None:
 def _site(session: Session, site_id: int) -> t.Site:
     site = session.get(t.Site, site_id)
     if site is None:
-        raise NotFound("This site isn't there.", "Choose one from the list.", field="site_id")
+        raise Refused("This site isn't there.", "Choose one from the list.", field="site_id")
     return site
 
 

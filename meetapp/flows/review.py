@@ -92,10 +92,12 @@ class OnAirThen:
 
 @dataclass(frozen=True, slots=True)
 class MinutePart:
-    """A part of the minute in which nothing changed, with the spacing and clearances of what was on air."""
+    """A part of the minute in which nothing changed, with the spacing and clearances of what was on air.
 
-    start: datetime
-    end: datetime
+    `times`: from when to when, such as '14:32:20 to 14:33:00'.
+    """
+
+    times: str
     on_air: tuple[OnAirThen, ...]
     measures: Measures
     is_below_floors: bool
@@ -230,7 +232,7 @@ def minute_view(store: Store, meet_id: int, written: str, now: datetime) -> Minu
         before=_clock(start - MINUTE, facts.zone),
         after=_clock(start + MINUTE, facts.zone),
         floors=facts.floors,
-        parts=tuple(_part(part, by_id, facts.floors) for part in parts),
+        parts=tuple(_part(part, by_id, facts) for part in parts),
     )
 
 
@@ -238,13 +240,13 @@ def _clock(when: datetime, zone: ZoneInfo) -> str:
     return when.astimezone(zone).strftime("%H:%M")
 
 
-def _part(part: AirStretch, loans: Mapping[int, ReviewLoan], floors: Floors | None) -> MinutePart:
+def _part(part: AirStretch, loans: Mapping[int, ReviewLoan], facts: ReviewFacts) -> MinutePart:
+    start, end = (when.astimezone(facts.zone).strftime("%H:%M:%S") for when in (part.start, part.end))
     return MinutePart(
-        part.start,
-        part.end,
+        f"{start} to {end}",
         tuple(_on_air_then(aired, loans[aired.loan_id]) for aired in part.aired),
         part.measures,
-        floors is not None and below(part.measures, floors),
+        facts.floors is not None and below(part.measures, facts.floors),
     )
 
 
