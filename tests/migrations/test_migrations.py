@@ -31,7 +31,7 @@ def schema(path: Path) -> dict[str, str]:
 def evened(sql: str) -> str:
     flat = re.sub(r"\s+", " ", sql.replace('"', "")).strip()
     head, _, body = flat.partition("(")
-    parts = re.split(rf", (?=(?:CONSTRAINT|[a-z_]+ (?:{TYPES})\b))", body.rstrip(" )"))
+    parts = re.split(rf", (?=(?:CONSTRAINT|[a-z_]+ (?:{TYPES})\b))", body.strip().removesuffix(")"))
     return f"{head.strip()} ({', '.join(sorted(part.strip() for part in parts))})"
 
 
