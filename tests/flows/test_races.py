@@ -1,0 +1,106 @@
+"""Two hands at the same moment: exactly one wins, the floors are never broken together, the loser gets a sentence."""
+
+import os
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
+
+import pytest
+
+from meetapp.flows import loans
+from meetapp.flows.deeds import Answer, Deed
+from meetapp.flows.errors import MeetError
+from meetapp.store import tables as t
+from tests.desk import LU, MO, Desk
+
+ROUNDS = int(os.environ.get("RACE_ROUNDS", "200"))
+
+Outcome = Answer | MeetError
+
+
+@pytest.fixture(scope="module")
+def pool() -> ThreadPoolExecutor:
+    return ThreadPoolExecutor(2)
+
+
+def at_once(pool: ThreadPoolExecutor, *deeds: Callable[[], Answer]) -> list[Outcome]:
+    """Do these at the same moment; what each gave or refused."""
+    start = Barrier(len(deeds))
+
+    def run(deed: Callable[[], Answer]) -> Outcome:
+        start.wait()
+        try:
+            return deed()
+        except MeetError as error:
+            return error
+
+    return [each.result() for each in [pool.submit(run, deed) for deed in deeds]]
+
+
+def hand_out(desk: Desk, who: str, label: str, key: str | None = None) -> Callable[[], Answer]:
+    order = loans.HandOut(desk.world.meet, desk.world.pilots[who], desk.world.tokens[label])
+    deed = desk.deed(key)
+    return lambda: loans.hand_out(desk.store, deed, order)
+
+
+def sorted_out(outcomes: list[Outcome]) -> tuple[list[Answer], list[MeetError]]:
+    answers = [outcome for outcome in outcomes if isinstance(outcome, Answer)]
+    return answers, [outcome for outcome in outcomes if isinstance(outcome, MeetError)]
+
+
+def test_the_same_token_goes_to_exactly_one(any_desk: Desk, pool: ThreadPoolExecutor) -> None:
+    mo, lu = any_desk.acting(MO), any_desk.acting(LU)
+    for _round in range(ROUNDS):
+        answers, refusals = sorted_out(at_once(pool, hand_out(mo, "Ana", "R1"), hand_out(lu, "Bo", "R1")))
+        assert len(answers) == len(refusals) == 1
+        ((winner, _set),) = any_desk.on_air().items()
+        since = any_desk.clock().astimezone(any_desk.snapshot().zone)
+        assert refusals[0].message == f"R1 is out with {winner} since {since:%H:%M}."
+        any_desk.clock.forward(minutes=1)
+        any_desk.take_back(winner)
+    assert any_desk.kinds() == ["handed_out", "taken_back"] * ROUNDS
+
+
+def test_two_tokens_that_together_break_a_floor_never_go_out_both(any_desk: Desk, pool: ThreadPoolExecutor) -> None:
+    any_desk.set_meet(spacing_floor_mhz=83)
+    mo, lu = any_desk.acting(MO), any_desk.acting(LU)
+    for _round in range(ROUNDS):
+        answers, refusals = sorted_out(at_once(pool, hand_out(mo, "Ana", "R1"), hand_out(lu, "Bo", "F1")))
+        assert len(answers) == len(refusals) == 1
+        assert "82 MHz from" in refusals[0].message
+        ((winner, _set),) = any_desk.on_air().items()
+        any_desk.take_back(winner)
+    assert any_desk.kinds() == ["handed_out", "taken_back"] * ROUNDS
+
+
+def test_one_pilot_gets_one_token(any_desk: Desk, pool: ThreadPoolExecutor) -> None:
+    mo, lu = any_desk.acting(MO), any_desk.acting(LU)
+    for _round in range(20):
+        answers, refusals = sorted_out(at_once(pool, hand_out(mo, "Ana", "R1"), hand_out(lu, "Ana", "R8")))
+        assert len(answers) == len(refusals) == 1
+        assert refusals[0].message.startswith("Ana holds R")
+        any_desk.take_back("Ana")
+
+
+def test_the_same_request_sent_twice_at_once_is_done_once(any_desk: Desk, pool: ThreadPoolExecutor) -> None:
+    for number in range(50):
+        twice = [hand_out(any_desk, "Ana", "R1", key=f"twice-{number}") for _ in range(2)]
+        answers, refusals = sorted_out(at_once(pool, *twice))
+        assert refusals == []
+        assert answers[0] == answers[1]
+        any_desk.take_back("Ana")
+    assert any_desk.kinds() == ["handed_out", "taken_back"] * 50
+
+
+def test_two_take_backs_write_one_line(any_desk: Desk, pool: ThreadPoolExecutor) -> None:
+    for _round in range(20):
+        loan_id = any_desk.hand_out("Ana", "R1").made_id or 0
+        deeds: list[Deed] = [any_desk.deed(), any_desk.deed()]
+        backs = [
+            lambda deed=deed, loan_id=loan_id: loans.take_back(any_desk.store, deed, any_desk.world.meet, loan_id)
+            for deed in deeds
+        ]
+        _answers, refusals = sorted_out(at_once(pool, *backs))
+        assert refusals == []
+    assert any_desk.kinds() == ["handed_out", "taken_back"] * 20
+    assert all(loan.in_at is not None for loan in any_desk.rows(t.Loan))
