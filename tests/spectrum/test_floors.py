@@ -15,6 +15,7 @@ from meetapp.spectrum.products import measure
 widths = st.one_of(st.just(20), st.integers(10, 90).map(lambda halves: halves / 2))
 carriers = st.builds(Carrier, st.integers(5600, 5800), widths)
 sets = st.lists(carriers, max_size=5)
+analogue_sets = st.lists(st.builds(Carrier, st.integers(5600, 5800)), min_size=3, max_size=6)
 floor_values = st.builds(Floors, st.integers(0, 50), st.one_of(st.none(), st.integers(-10, 40)))
 FLOORS = Floors(37, 10)
 
@@ -73,20 +74,20 @@ def test_the_deepest_shortfall_of_a_kind_is_the_measure_of_the_whole(
             assert min(found) == has
 
 
-@given(sets, carriers, floor_values)
+@given(st.one_of(sets, analogue_sets), carriers, floor_values)
 def test_the_sum_in_a_sentence_comes_out_as_it_says(on_air: list[Carrier], added: Carrier, floors: Floors) -> None:
+    is_analogue = {carrier.width_mhz for carrier in (*on_air, added)} == {20}
     for each in shortfalls(on_air, added, floors):
         if each.kind in ("two_signal", "three_signal"):
             formula, says = each.sentence.split(" falls ")
-            falls_at = sum(
-                int(sign + "1") * prod(int(factor) for factor in term.split(" x "))
-                for sign, term in re.findall(r"([+-]) (\d+(?: x \d+)?)", "+ " + formula)
-            )
-            distance, victim = re.match(r"(\d+) MHz from (\d+)", says).groups()  # type: ignore[union-attr]
-            assert abs(falls_at - int(victim)) == int(distance)
-            assert each.have_mhz == int(distance) or "with these widths" in says
+            terms = re.findall(r"([+-]) (\d+(?: x \d+)?)", "+ " + formula)
+            falls_at = sum(int(sign + "1") * prod(map(int, term.split(" x "))) for sign, term in terms)
+            distance, victim = map(int, re.findall(r"\d+", says)[:2])
+            assert abs(falls_at - victim) == distance
+            assert ("with these widths" in says) == (each.have_mhz != distance)
+            assert each.have_mhz == distance or not is_analogue
             assert str(added.mhz) in formula
-            assert int(victim) in each.with_mhz
+            assert victim in each.with_mhz
 
 
 @pytest.mark.parametrize(
@@ -111,12 +112,32 @@ def test_the_sum_in_a_sentence_comes_out_as_it_says(on_air: list[Carrier], added
             "5917 + 5658 - 5880 falls 0 MHz from 5695, the floor is 10",
         ),
         (
+            [Carrier(5658), Carrier(5880), Carrier(5917)],
+            Carrier(5695),
+            "5695 + 5880 - 5917 falls 0 MHz from 5658, the floor is 10",
+        ),
+        (
+            [Carrier(5695), Carrier(5880), Carrier(5917)],
+            Carrier(5658),
+            "5658 + 5917 - 5880 falls 0 MHz from 5695, the floor is 10",
+        ),
+        (
             [Carrier(5658, 40), Carrier(5760)],
             Carrier(5880),
             "2 x 5760 - 5880 falls 18 MHz from 5658 (with these widths that counts as 8), the floor is 10",
         ),
     ],
-    ids=["spacing", "same MHz", "wide spacing", "a source", "the middle", "three signals", "wide product"],
+    ids=[
+        "spacing",
+        "same MHz",
+        "wide spacing",
+        "a source",
+        "the middle",
+        "added above",
+        "added in the middle",
+        "added below",
+        "wide product",
+    ],
 )
 def test_a_shortfall_says_in_words_what_would_break(on_air: list[Carrier], added: Carrier, sentence: str) -> None:
     assert [each.sentence for each in shortfalls(on_air, added, FLOORS)] == [sentence]
