@@ -4,16 +4,14 @@ A machine without Chromium skips these tests, except in CI, where a missing brow
 """
 
 import os
-import re
 import shutil
-import subprocess
-import sys
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from tests.running import Server, start_server, stop_server
 
 FLAGS = [
     "--headless",
@@ -28,20 +26,6 @@ FLAGS = [
 PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1280, "height": 800}
 AXE = Path(__file__).resolve().parents[1] / "vendor" / "axe.min.js"
-
-
-@dataclass(frozen=True)
-class Server:
-    """A running server: its base address and everything it printed before it began to serve."""
-
-    base: str
-    printed: str
-
-    def printed_path(self, pattern: str) -> str:
-        """The first part of what it printed that fits, such as '/first-visit/\\\\S+'."""
-        found = re.search(pattern, self.printed)
-        assert found, f"{pattern} is not in:\n{self.printed}"
-        return found.group(0)
 
 
 @pytest.fixture(scope="session")
@@ -80,35 +64,6 @@ def new_page(chromium: Browser) -> Iterator[NewPage]:
     yield make
     for context in contexts:
         context.close()
-
-
-def start_server(*arguments: str, environment: dict[str, str] | None = None) -> tuple[subprocess.Popen[str], Server]:
-    """Start the program and wait until it has printed its addresses."""
-    process = subprocess.Popen(
-        [sys.executable, "-m", "meetapp", *arguments, "--host", "127.0.0.1", "--port", "0"],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-        env={**os.environ, **(environment or {}), "PYTHONUNBUFFERED": "1"},
-    )
-    assert process.stdout is not None
-    printed = ""
-    for line in process.stdout:
-        printed += line
-        if "Ctrl+C" in line:
-            break
-    found = re.search(r"http://127\.0\.0\.1:\d+", printed)
-    assert found, f"the server printed no address:\n{printed}"
-    return process, Server(found.group(0), printed)
-
-
-def stop_server(process: subprocess.Popen[str]) -> None:
-    process.terminate()
-    try:
-        process.wait(timeout=10)
-    except subprocess.TimeoutExpired:
-        process.kill()
-        raise
 
 
 @pytest.fixture(scope="session")
