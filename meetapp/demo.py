@@ -40,7 +40,7 @@ PASSWORD = "demo meadow demo"
 TOKENS = 6
 SPACING_MHZ = 37
 PILOT_WITH_A_PHONE = "Thimble"
-UNDER_WAY = timedelta(minutes=118)
+UNDER_WAY = timedelta(minutes=84)
 """How long the demo's meet has been open when somebody looks at it."""
 
 Action = Callable[..., Answer]
@@ -91,7 +91,7 @@ class _Demo:
 
 
 def make_demo(url: str, now: datetime) -> DemoLinks:
-    """Fill an empty database (brought forward already) with the demo club; the meet opened two hours before `now`."""
+    """Fill an empty database (brought forward already) with the demo club; the meet opened an hour and a half before `now`."""
     world = _world()
     store = Store(url)
     try:
@@ -105,8 +105,8 @@ def make_demo(url: str, now: datetime) -> DemoLinks:
         demo.now = now - UNDER_WAY
         demo.do(opening.open_meet, meet_id)
         _check_everybody_in(demo, meet_id, people, pilot_secret)
-        _fly_rounds(demo, meet_id, now - timedelta(minutes=24))
-        _last_half_hour(demo, meet_id, now)
+        _fly_rounds(demo, meet_id, now - timedelta(minutes=14))
+        _last_quarter(demo, meet_id, now)
     finally:
         store.close()
     return DemoLinks(PASSWORD, pin, desk_secret, pilot_secret, PILOT_WITH_A_PHONE)
@@ -166,7 +166,7 @@ def _plan_the_meet(demo: _Demo, world: dict[str, Any], people: dict[str, int]) -
         fly_at_once=TOKENS,
         pull_mhz=2,
         head_limit_min=20,
-        power_ceiling_mw=25,
+        power_ceiling_mw=200,
         signals="both",
         is_self_service=False,
     )
@@ -201,7 +201,7 @@ def _fly_rounds(demo: _Demo, meet_id: int, until: datetime) -> None:
     """Hand out along the line as long as something fits, take the oldest back after its flight, and so on."""
     while demo.now < until:
         _hand_out_what_fits(demo, meet_id)
-        demo.wait(4)
+        demo.wait(1.6)
         longest_out = demo.field(meet_id).on_air[0]
         demo.do(loans.take_back, meet_id, longest_out.loan_id)
         demo.wait(0.5)
@@ -217,7 +217,7 @@ def _hand_out_what_fits(demo: _Demo, meet_id: int) -> None:
             demo.wait(0.7)
 
 
-def _last_half_hour(demo: _Demo, meet_id: int, now: datetime) -> None:
+def _last_quarter(demo: _Demo, meet_id: int, now: datetime) -> None:
     """Two clash reports, a token that nobody can find, one that hangs on the board."""
     out = demo.field(meet_id).on_air
     blinded, other = out[-1], out[-2]
@@ -226,7 +226,7 @@ def _last_half_hour(demo: _Demo, meet_id: int, now: datetime) -> None:
     demo.wait(6)
     draft = reports.ReportDraft(meet_id, other.pilot_id, "other_picture", "line", "Saw somebody else's picture.", 1)
     demo.do(reports.add, draft)
-    demo.now = now - timedelta(minutes=6)
+    demo.now = now - timedelta(minutes=5)
     demo.do(token_states.mark_missing, meet_id, out[0].token_id)
     demo.wait(2)
     demo.do(loans.take_back, meet_id, out[1].loan_id)
