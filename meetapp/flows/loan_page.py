@@ -44,6 +44,7 @@ class LoanPage:
     token_id: int | None
     token_label: str
     token_code: str
+    token_mhz: int | None
     now_set: WasSet
     earlier: tuple[WasSet, ...]
     kit: Kit | None
@@ -158,6 +159,7 @@ def _page(session: Session, snapshot: Snapshot, loan_id: int) -> LoanPage:
         token_id=loan.token_id,
         token_label=token.label if token else "",
         token_code=token.code if token else "",
+        token_mhz=token.nominal_mhz if token else None,
         now_set=settings[-1],
         earlier=tuple(settings[:-1]),
         kit=kit,

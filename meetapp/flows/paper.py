@@ -20,7 +20,7 @@ from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
 ROWS_ON_PAGE = 8
-ROWS_MAX = 40
+ROWS_MAX = 24
 ROWS_TO_PRINT = 20
 
 

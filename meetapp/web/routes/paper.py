@@ -52,7 +52,8 @@ def sheet(request: Request, at: OpenDeskDep, now: NowDep) -> Response:
 @router.get("/paper")
 def entry_page(request: Request, at: OpenDeskDep, now: NowDep, rows: int = paper.ROWS_ON_PAGE) -> Response:
     """The page to enter a sheet."""
-    return page(request, "paper/entry.html", view=paper.paper_page(at.store, at.meet_id, now), rows=_bounded(rows))
+    view = paper.paper_page(at.store, at.meet_id, now)
+    return page(request, "paper/entry.html", view=view, rows=_bounded(rows), more_rows=paper.ROWS_MAX)
 
 
 @router.post("/paper")
@@ -66,7 +67,7 @@ def enter(request: Request, form: FormDep, at: OpenDeskDep, now: NowDep) -> Resp
         told = BadForm(error.errors) if isinstance(error, BadRows) else error
         rows = _bounded(int(form.values["rows"])) if form.values.get("rows", "").isdecimal() else paper.ROWS_ON_PAGE
         view = paper.paper_page(at.store, at.meet_id, now)
-        return form_again(request, "paper/entry.html", form, told, view=view, rows=rows)
+        return form_again(request, "paper/entry.html", form, told, view=view, rows=rows, more_rows=paper.ROWS_MAX)
     return go_on(request, form, answer)
 
 

@@ -3,6 +3,8 @@
 from fastapi import APIRouter, Request, Response
 
 from meetapp.flows import undo
+from meetapp.flows.frame import page_frame
+from meetapp.web.at_desk import done_at_desk, need_open_desk
 from meetapp.web.deps import AnyViewer, RowIdPath, StoreDep
 from meetapp.web.forms import FormDep
 from meetapp.web.render import go_on
@@ -12,5 +14,8 @@ router = APIRouter()
 
 @router.post("/undo/{journal_id}")
 def take_back(request: Request, journal_id: RowIdPath, form: FormDep, viewer: AnyViewer, store: StoreDep) -> Response:
-    """Take back what one journal line did."""
+    """Take back what one journal line did; at the desk a refusal is told on the desk."""
+    if viewer.keeps_desk and page_frame(store).meet_id is not None:
+        at = need_open_desk(viewer, store)
+        return done_at_desk(request, form, at, lambda deed: undo.undo(store, deed, journal_id))
     return go_on(request, form, undo.undo(store, form.deed(viewer.actor), journal_id))
