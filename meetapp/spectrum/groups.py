@@ -11,7 +11,7 @@ pilots to it, and leaves a branch only where one of these proves that nothing la
 - a set that can't be matched to pilots has no larger set that can.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -124,8 +124,9 @@ class GroupSearch:
 class _FloorMasks:
     """Which places break no floor together, given what is on air, as bit masks that are worked out when asked for.
 
-    Each mask looks only at the floors that couple exactly its own places with one more (and with carriers on air),
-    so a set breaks nothing when every place, pair, three and four of it is clear.
+    The mask of some places leaves out what they exclude together (by the floors that couple exactly them with one
+    more, and with carriers on air) and what a smaller part of them excludes. A set whose every place, pair, three and
+    four is clear breaks nothing.
     """
 
     def __init__(self, places: Sequence[Place], on_air: Sequence[Carrier], floors: Floors) -> None:
@@ -162,8 +163,11 @@ class _FloorMasks:
     def _clear_with(self, places: tuple[int, ...]) -> int:
         key = tuple(sorted(places))
         if key not in self._known:
-            others = (other for other in range(len(self._tokens)) if other not in key)
-            self._known[key] = _mask(other for other in others if self._is_clear(key, other))
+            # What a smaller part of these places excludes is excluded with all of them, and need not be looked at.
+            possible = self._everything & ~_mask(key)
+            for smaller in combinations(key, len(key) - 1) if len(key) > 1 else ():
+                possible &= self._clear_with(smaller)
+            self._known[key] = _mask(other for other in _bits(possible) if self._is_clear(key, other))
         return self._known[key]
 
     def _is_clear(self, places: tuple[int, ...], other: int) -> bool:
@@ -227,7 +231,7 @@ def _bits(mask: int) -> Iterator[int]:
         mask &= mask - 1
 
 
-def _mask(places: Iterator[int] | dict[int, int]) -> int:
+def _mask(places: Iterable[int]) -> int:
     mask = 0
     for place in places:
         mask |= 1 << place
