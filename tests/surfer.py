@@ -81,6 +81,8 @@ class Surfer:
         for name, value in typed.items():
             data[name] = [str(each) for each in value] if isinstance(value, (list, tuple)) else [str(value)]
         action = urljoin(str(self.response.url), str(form.get("action") or self.path))
+        if form.get("method", "get") == "get":
+            return self._keep(self.client.get(action, params=data))
         return self._keep(self.client.post(action, data=data, files=files))
 
     def sign_in_organiser(self, password: str) -> None:

@@ -1,6 +1,9 @@
 """Self-service on a pilot's own page: bring the token back, offer it to somebody, take over what is offered."""
 
+from typing import Annotated
+
 from fastapi import APIRouter, Request, Response
+from pydantic import Field
 
 from meetapp.flows import pass_offers, self_service
 from meetapp.flows.errors import MeetError
@@ -16,7 +19,7 @@ router = APIRouter(prefix="/my")
 class OfferForm(FormModel):
     """To whom the token is offered."""
 
-    to_pilot_id: RowId
+    to_pilot_id: Annotated[RowId, Field(title="to whom it goes")]
 
 
 @router.post("/loans/{loan_id}/bring-back")
