@@ -16,6 +16,8 @@ from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
 NEAREST_SHOWN = 3
+COMPARED_AT_MOST = 200
+"""Kinds that get their nearest names: comparing takes time, and a list of other things needs no more of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,14 +71,14 @@ class _Pilot:
 
 @dataclass
 class _Club:
-    """What the rows are compared with. `kinds`: by their names as compared."""
+    """What the rows are compared with; names as they are compared. `found`: kinds looked up, or why there is none."""
 
     plans: tuple[ChannelPlan, ...]
     kinds: dict[str, tuple[t.TransmitterKind, Tuning]]
     profiles: dict[str, t.BandProfile]
     pilots: dict[str, t.Pilot]
     board_names: set[str]
-    found: dict[str, tuple[t.TransmitterKind, Tuning]] = field(default_factory=dict)
+    found: dict[str, tuple[t.TransmitterKind, Tuning] | str] = field(default_factory=dict)
 
 
 def preview(store: Store, text: str) -> Preview:
@@ -125,11 +127,15 @@ def import_pilots(store: Store, deed: Deed, text: str) -> Answer:
         ]
         work.session.add_all(transmitters)
         work.note("pilots_imported", {"count": len(rows)})
-        with_kit = f" with {len(transmitters)} transmitters" if transmitters else ""
-        people = "1 pilot is" if len(rows) == 1 else f"{len(rows)} pilots are"
-        return Answer("/organiser/pilots", f"{people} on the list now{with_kit}.")
+        return Answer("/organiser/pilots", _told(len(rows), len(transmitters)))
 
     return do_once(store, deed, work)
+
+
+def _told(pilots: int, transmitters: int) -> str:
+    people = "1 pilot is" if pilots == 1 else f"{pilots} pilots are"
+    kits = f" with {transmitters} transmitter{'' if transmitters == 1 else 's'}" if transmitters else ""
+    return f"{people} on the list now{kits}."
 
 
 def _rows(count: int) -> str:
@@ -211,15 +217,24 @@ def _kind(typed: str, club: _Club) -> tuple[t.TransmitterKind, Tuning]:
     """The kind of this name, or the only one whose name has all the words that were typed."""
     wanted = same_name(typed)
     if wanted not in club.found:
-        words = set(_bare(wanted))
-        offered = {name: kind for name, kind in club.kinds.items() if kind[0].retired_at is None}
-        fitting = [kind for name, kind in offered.items() if words and words <= set(_bare(name))]
-        exact = club.kinds.get(wanted)
-        if exact is None and len(fitting) != 1:
-            near = _nearest(typed, [kind.name for kind, _tuning in fitting or offered.values()])
-            raise Refused(f"There is no kind '{typed[:40]}'{near}.")
-        club.found[wanted] = exact or fitting[0]
-    return club.found[wanted]
+        club.found[wanted] = _looked_up(typed, club)
+    found = club.found[wanted]
+    if isinstance(found, str):
+        raise Refused(found)
+    return found
+
+
+def _looked_up(typed: str, club: _Club) -> tuple[t.TransmitterKind, Tuning] | str:
+    if (exact := club.kinds.get(same_name(typed))) is not None:
+        return exact
+    words = set(_bare(same_name(typed)))
+    offered = {name: kind for name, kind in club.kinds.items() if kind[0].retired_at is None}
+    fitting = [kind for name, kind in offered.items() if words and words <= set(_bare(name))]
+    if len(fitting) == 1:
+        return fitting[0]
+    names = [kind.name for kind, _tuning in fitting or offered.values()]
+    near = _nearest(typed, names) if len(club.found) < COMPARED_AT_MOST else ""
+    return f"There is no kind '{typed[:40]}'{near}."
 
 
 def _bare(name: str) -> list[str]:

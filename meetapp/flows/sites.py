@@ -164,7 +164,8 @@ def change_site(store: Store, deed: Deed, site_id: int, draft: SiteDraft) -> Ans
 
 def _fill(session: Session, site: t.Site, draft: SiteDraft) -> None:
     profile = session.get(t.BandProfile, draft.band_profile_id)
-    if profile is None or (profile.retired_at is not None and site.band_profile_id != profile.id):
+    is_kept = site.id is not None and site.band_profile_id == draft.band_profile_id
+    if profile is None or (profile.retired_at is not None and not is_kept):
         raise Refused("This band profile isn't offered any more.", "Choose another one.", field="band_profile_id")
     give_name(session, SITES, site, draft.name)
     site.time_zone = _zone(draft.time_zone)
