@@ -13,7 +13,8 @@ SENTENCES: dict[str, str] = {
     "taken_back": "{token} taken back from {pilot}",
     "ground_off": "{name} off air[, tag {token} back]",
     "handed_over": "{token} handed over from [{other_pilot}][{name}] to {pilot}: {label}[, {mhz}][, {power_mw}]",
-    "setting_changed": "[{pilot}: ][{name}: ]set to {label}[, {mhz}][, {power_mw}], before {label_before}[, {mhz_before}]",
+    "setting_changed": "[{pilot}: ][{name}: ]set to {label}[, {mhz}][, {power_mw}], "
+    "before {label_before}[, {mhz_before}]",
     "seen_on_goggles": "{pilot} has seen the picture on their own goggles",
     "seen_taken_back": "{pilot} has not seen the picture on their own goggles after all",
     "override": "Below a floor by override[ for {pilot}][ for {name}]: {reason} ({shortfalls})",
