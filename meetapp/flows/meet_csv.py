@@ -70,8 +70,8 @@ def _report_row(facts: ReviewFacts, report: ReviewReport) -> Sequence[str]:
         report.who,
         report.look,
         report.place,
-        report.label,
-        "" if report.mhz is None else str(report.mhz),
+        report.setting.label if report.setting else "",
+        str(report.setting.mhz) if report.setting else "",
         report.note,
         _when(facts, report.entered_at),
     )

@@ -13,7 +13,7 @@ from meetapp.flows import journal, review_rows
 from meetapp.flows.errors import Refused
 from meetapp.flows.journal import JournalEntry
 from meetapp.flows.meet_rows import find_meet, floors_of, zone_of
-from meetapp.flows.review_rows import ReviewLoan, ReviewReport, ReviewSpan, ReviewWait, air_record
+from meetapp.flows.review_rows import ReviewLoan, ReviewReport, ReviewSetting, ReviewSpan, ReviewWait, air_record
 from meetapp.review.on_air import Aired, AirStretch, below, stretches
 from meetapp.rules.clock import BadTime, time_on_day
 from meetapp.spectrum.floors import Floors
@@ -77,16 +77,19 @@ class ReviewFacts:
     pauses: tuple[ReviewSpan, ...]
     journal: tuple[JournalEntry, ...]
 
+    @property
+    def closed_same_day(self) -> bool:
+        """Whether it closed on the day it opened, at the site."""
+        days = {when.astimezone(self.zone).date() for when in (self.opened_at, self.closed_at) if when is not None}
+        return len(days) == 1
+
 
 @dataclass(frozen=True, slots=True)
 class OnAirThen:
-    """One carrier that was on air in a stretch of time."""
+    """One carrier that was on air in a stretch of time; `token_label` is empty where it had no token."""
 
     who: str
-    label: str
-    mhz: int
-    width_mhz: float
-    power_mw: float | None
+    setting: ReviewSetting
     token_label: str
 
 
@@ -252,4 +255,4 @@ def _part(part: AirStretch, loans: Mapping[int, ReviewLoan], facts: ReviewFacts)
 
 def _on_air_then(aired: Aired, loan: ReviewLoan) -> OnAirThen:
     setting = next(each for each in loan.settings if each.since_at == aired.since and each.mhz == aired.mhz)
-    return OnAirThen(loan.who, setting.label, setting.mhz, setting.width_mhz, setting.power_mw, loan.token_label)
+    return OnAirThen(loan.who, setting, loan.token_label)

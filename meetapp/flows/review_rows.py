@@ -26,6 +26,25 @@ class ReviewSetting:
     since_at: datetime
     until_at: datetime | None
 
+    @property
+    def channel(self) -> str:
+        """The name it has on the transmitter and its MHz, said once where they are the same."""
+        return channel_text(self.label, self.mhz)
+
+    @property
+    def text(self) -> str:
+        """The channel with the power, where one was told."""
+        return self.channel if self.power_mw is None else f"{self.channel}, {self.power_mw:g} mW"
+
+
+def channel_text(label: str, mhz: int) -> str:
+    """A channel by its name and its MHz.
+
+    >>> channel_text("R1", 5658), channel_text("5671 MHz", 5671)
+    ('R1, 5658 MHz', '5671 MHz')
+    """
+    return label if label == f"{mhz} MHz" else f"{label}, {mhz} MHz"
+
 
 @dataclass(frozen=True, slots=True)
 class ReviewLoan:
@@ -49,7 +68,7 @@ class ReviewLoan:
 
 @dataclass(frozen=True, slots=True)
 class ReviewReport:
-    """One clash report; `label` and `mhz` are what the pilot had set then (empty and None: no token out to them)."""
+    """One clash report; `setting` is what the pilot had set then (None: no token out to them)."""
 
     happened_at: datetime
     entered_at: datetime
@@ -58,8 +77,12 @@ class ReviewReport:
     look: str
     place: str
     note: str
-    label: str
-    mhz: int | None
+    setting: ReviewSetting | None
+
+    @property
+    def window_min(self) -> float:
+        """How many minutes the time may be off, to one decimal."""
+        return round(self.window_s / 60, 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,8 +198,7 @@ def _report(row: t.ClashReport, loan: ReviewLoan | None, names: Names) -> Review
         look=LOOKS[row.look],
         place=PLACES[row.place],
         note=row.note,
-        label=set_then[-1].label if set_then else "",
-        mhz=set_then[-1].mhz if set_then else None,
+        setting=set_then[-1] if set_then else None,
     )
 
 
