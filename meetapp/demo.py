@@ -134,7 +134,7 @@ def _describe_the_kit(demo: _Demo, world: dict[str, Any]) -> list[int]:
             width_from=OWN_WIDTH if width else CARSON,
             width_mhz=width,
             width_source="invented for the demo" if width else "",
-            carson_modulating_mhz=None if width else 5,
+            carson_modulating_mhz=None if width else 6,
             carson_deviation_mhz=None if width else 4,
         )
         made.append(demo.made(kinds.add_kind, draft))
