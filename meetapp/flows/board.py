@@ -15,7 +15,7 @@ from meetapp.spectrum.floors import shortfalls
 from meetapp.store import field_queries as queries
 from meetapp.store.engine import Store
 
-NEXT_SHOWN = 4
+NEXT_SHOWN = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,12 +95,21 @@ def _next_word(first: NextUp | None) -> str:
 
 
 def _why_not_now(snapshot: Snapshot, token: TokenNow, held: HeldBack | None) -> str:
-    """Why a token that hangs on the board can't go out now, in words; '' where it can."""
+    """Why a token that hangs on the board can't go out now, in the few words that read from afar; '' where it can."""
     if token.blocked_by:
-        wide = token.blocked_by[0]
-        who = next((loan.who for loan in snapshot.on_air if loan.carrier == wide), "a wide signal")
-        return f"blocked by {who} on {wide.mhz} MHz, {wide.width_mhz:g} MHz wide"
+        return f"blocked by {_who_is_on(snapshot, token.blocked_by[0].mhz)}"
     if held is not None and token.token_id in held.token_ids:
-        return held.words
-    broken = shortfalls(snapshot.carriers, Carrier(token.nominal_mhz), snapshot.floors, snapshot.neighbours)
-    return broken[0].sentence if broken else ""
+        return f"held back for {held.head.board_name}, {held.waited_min} min in the line"
+    carrier = Carrier(token.nominal_mhz)
+    broken = next(iter(shortfalls(snapshot.carriers, carrier, snapshot.floors, snapshot.neighbours)), None)
+    if broken is None:
+        return ""
+    if broken.kind == "spacing":
+        return f"too near {_who_is_on(snapshot, broken.with_mhz[0])}"
+    if broken.kind == "neighbour":
+        return "too near " + next(each.label for each in snapshot.neighbours if each.centre_mhz == broken.with_mhz[0])
+    return f"would disturb with {' and '.join(_who_is_on(snapshot, mhz) for mhz in broken.with_mhz)}"
+
+
+def _who_is_on(snapshot: Snapshot, mhz: int) -> str:
+    return next(loan.who for loan in snapshot.on_air if loan.mhz == mhz)

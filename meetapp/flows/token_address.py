@@ -31,8 +31,8 @@ _LOOKALIKES = str.maketrans("OIL", "011")
 class Tag:
     """The token behind a code.
 
-    `state`: 'in', 'out', 'blocked', 'missing', 'withdrawn', or 'idle' where it plays no part today (`why_idle`).
-    `loan`: who has it. `since`: when it went missing or was withdrawn.
+    `state`: 'in', 'out', 'blocked' (on the board, but covered), 'missing', 'withdrawn', or 'idle' where it plays no
+    part today (`why_idle`). `loan`: who has it. `since`: when it went missing or was withdrawn.
     """
 
     token_id: int
@@ -111,7 +111,7 @@ def desk_tag(store: Store, code: str, now: datetime) -> DeskTag:
         return DeskTag(tag)
     if tag.loan is not None:
         return DeskTag(tag, over_to=hand_over_candidates(snapshot, tag.loan.loan_id))
-    if tag.state != "in":
+    if tag.state not in ("in", "blocked"):
         return DeskTag(tag)
     takers = tuple(_takers(snapshot, row.id))
     return DeskTag(tag, takers, tuple(_others(snapshot, row.nominal_mhz, {taker.pilot_id for taker in takers})))

@@ -36,7 +36,7 @@ def test_anybody_reads_who_is_on_air_what_is_free_and_who_is_next(
     assert tablet.status == 200
     slot = tablet.page.find(class_="slot")
     assert slot is not None
-    assert " ".join(slot.get_text(" ").split()) == "R1 Ana 5658 MHz · 12 min"
+    assert " ".join(slot.get_text(" ").split()) == "R1 5658 MHz Ana 12 min"
     assert "Next Bo" in tablet.text
     assert "Free F1 F5 R8" in tablet.text
     assert "No power before you hold the token." in tablet.text

@@ -173,7 +173,9 @@ def test_a_claim_may_be_made_before_coming_to_the_field(phone: Surfer, store: St
     assert "Not checked in" in phone.text
 
 
-@pytest.mark.parametrize("path", ["/join/999", "/join/0", "/join/x", f"/join/{10**30}", "/my/no-such-secret-is-known-1"])
+@pytest.mark.parametrize(
+    "path", ["/join/999", "/join/0", "/join/x", f"/join/{10**30}", "/my/no-such-secret-is-known-1"]
+)
 def test_what_is_not_there_is_said_to_be_not_there(path: str, phone: Surfer) -> None:
     phone.open(path)
     assert phone.status == 404

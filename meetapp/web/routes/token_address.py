@@ -23,7 +23,7 @@ def type_code(request: Request, code: str = "") -> Response:
     typed = "".join(sign for sign in code.upper() if sign.isalnum() or sign in "-._")[:LONGEST_CODE]
     if typed:
         return RedirectResponse(f"/t/{quote(typed)}", status_code=303)
-    return page(request, "token/type.html", refused=None, is_empty="code" in request.query_params)
+    return page(request, "token/type.html", refused=None, typed="", is_empty="code" in request.query_params)
 
 
 @router.get("/{code}")
@@ -37,7 +37,7 @@ def token(request: Request, code: str, viewer: AnyViewer, store: StoreDep, now: 
             mine = token_address.pilot_tag(store, code, viewer.pilot_id, now)
             return page(request, "token/pilot.html", viewer=viewer, view=mine)
     except NotFound as error:
-        return page(request, "token/type.html", status=404, refused=error.sentence, is_empty=False)
+        return page(request, "token/type.html", status=404, refused=error.sentence, typed=code, is_empty=False)
     return page(request, "token/stranger.html")
 
 
