@@ -1,6 +1,7 @@
 """What a set of frequencies would be worth to a meet: its measures, its worst case, and whom it can't serve.
 
-The worst case goes by what the expected pilots would really set; where nobody is expected, by the pull alone.
+The worst case goes by what the expected pilots would really set. A token that none of them can make counts anywhere
+within the pull, at the reference width: somebody may come who wasn't expected.
 """
 
 from collections.abc import Iterator, Sequence
@@ -17,7 +18,7 @@ from meetapp.spectrum.carriers import Carrier, neighbour_gap
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
 from meetapp.spectrum.floors import Floors
 from meetapp.spectrum.products import Measures, measure
-from meetapp.spectrum.pull import pulled, worst_case
+from meetapp.spectrum.pull import worst_case
 from meetapp.spectrum.tuning import Setting, setting_for
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
@@ -65,7 +66,7 @@ class Plan:
 class SetFigures:
     """What a set reaches. `measures`: at the nominal frequencies; `worst`: with what is really set, widths counted.
 
-    `worst_with_expected` says whether the worst case goes by expected transmitters or by the pull alone.
+    `worst_with_expected` says whether the worst case goes by expected transmitters, or by the pull alone.
     `unmade_mhz`: tokens that nobody expected can make. `outside_mhz`: those that leave the site's band profile with
     the widest transmitter expected.
     """
@@ -100,19 +101,20 @@ def read_plan(session: Session, meet: t.Meet, now: datetime) -> Plan:
 
 def figures(plan: Plan, mhz: Sequence[int]) -> SetFigures:
     """What the set reaches and whom it can't serve. Cost: see `pull.worst_case`."""
-    options = [tuple(_carriers_at(plan, nominal)) for nominal in mhz]
-    is_anybody = any(options)
+    made = [tuple(_carriers_at(plan, nominal)) for nominal in mhz]
+    options = [carriers or _pulled(plan, nominal) for carriers, nominal in zip(made, mhz, strict=True)]
+    is_anybody = any(made)
     widest = plan.widest
     width = widest.width_mhz if widest else REFERENCE_WIDTH_MHZ
     segments = plan.snapshot.site_segments
     return SetFigures(
         mhz=tuple(mhz),
         measures=measure([Carrier(nominal) for nominal in mhz]),
-        worst=worst_case(options) if is_anybody else pulled(mhz, plan.snapshot.pull_mhz),
+        worst=worst_case(options),
         worst_with_expected=is_anybody,
         unserved=tuple(_unserved(plan, mhz)),
         too_strong=tuple(_too_strong(plan, mhz)),
-        unmade_mhz=tuple(at for at, made in zip(mhz, options, strict=True) if not made) if is_anybody else (),
+        unmade_mhz=tuple(at for at, carriers in zip(mhz, made, strict=True) if is_anybody and not carriers),
         outside_mhz=tuple(at for at in mhz if segments and not lies_within(at, width, segments)),
     )
 
@@ -162,6 +164,11 @@ def _carriers_at(plan: Plan, nominal_mhz: int) -> Iterator[Carrier]:
     for person in plan.people:
         if (setting := _setting(plan, person, nominal_mhz)) is not None and person.kit is not None:
             yield Carrier(setting.mhz, person.kit.width_mhz)
+
+
+def _pulled(plan: Plan, nominal_mhz: int) -> tuple[Carrier, ...]:
+    reach = range(-plan.snapshot.pull_mhz, plan.snapshot.pull_mhz + 1)
+    return tuple(Carrier(nominal_mhz + by) for by in reach)
 
 
 def _setting(plan: Plan, person: Person, nominal_mhz: int) -> Setting | None:

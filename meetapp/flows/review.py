@@ -83,6 +83,17 @@ class ReviewFacts:
         days = {when.astimezone(self.zone).date() for when in (self.opened_at, self.closed_at) if when is not None}
         return len(days) == 1
 
+    @property
+    def days(self) -> tuple[date, ...]:
+        """The days at the site from the first thing that happened to the last, usually one."""
+        moments = [self.opened_at, self.end, *(loan.out_at for loan in self.loans)]
+        known = sorted(when.astimezone(self.zone).date() for when in moments if when is not None)
+        return tuple(known[0] + timedelta(days=number) for number in range((known[-1] - known[0]).days + 1))
+
+    def address_at(self, when: datetime) -> str:
+        """The page that says who was on air at that minute."""
+        return minute_address(self.meet_id, when, self.zone)
+
 
 @dataclass(frozen=True, slots=True)
 class OnAirThen:
@@ -108,17 +119,35 @@ class MinutePart:
 
 @dataclass(frozen=True, slots=True)
 class MinuteView:
-    """Who was on air at a minute. One part where nothing changed in it. `before` and `after`: the minutes beside it."""
+    """Who was on air at a minute. One part where nothing changed in it. `before` and `after`: the minutes beside it.
+
+    `days`: those that can be asked for.
+    """
 
     meet_id: int
     meet_name: str
+    at: datetime
+    before: datetime
+    after: datetime
     zone: ZoneInfo
-    minute: str
-    day: date
-    before: str
-    after: str
+    days: tuple[date, ...]
     floors: Floors | None
     parts: tuple[MinutePart, ...]
+
+    @property
+    def day(self) -> date:
+        """The day at the site."""
+        return self.at.astimezone(self.zone).date()
+
+    def address_at(self, when: datetime) -> str:
+        """The page of the minute in which this lies."""
+        return minute_address(self.meet_id, when, self.zone)
+
+
+def minute_address(meet_id: int, when: datetime, zone: ZoneInfo) -> str:
+    """The page that says who was on air at a moment."""
+    there = when.astimezone(zone)
+    return f"/organiser/meets/{meet_id}/review/at?minute={there:%H:%M}&day={there:%Y-%m-%d}"
 
 
 def review_facts(store: Store, meet_id: int, now: datetime) -> ReviewFacts:
@@ -212,16 +241,17 @@ def _air_numbers(loans: Sequence[ReviewLoan], floors: Floors | None, end: dateti
     }
 
 
-def minute_view(store: Store, meet_id: int, written: str, now: datetime) -> MinuteView:
+def minute_view(store: Store, meet_id: int, written: str, day: date | None, now: datetime) -> MinuteView:
     """Who was on air at a time of day of the meet, such as '14:32', and what that set measured.
+
+    `day` None: the first day of the meet.
 
     Raises:
         Refused: no time of day (field 'minute').
     """
     facts = review_facts(store, meet_id, now)
-    day = (facts.opened_at or min((loan.out_at for loan in facts.loans), default=now)).astimezone(facts.zone).date()
     try:
-        start = time_on_day(written, day, facts.zone)
+        start = time_on_day(written, day or facts.days[0], facts.zone)
     except BadTime as error:
         raise Refused(str(error), field="minute") from error
     by_id = {loan.loan_id: loan for loan in facts.loans}
@@ -229,18 +259,14 @@ def minute_view(store: Store, meet_id: int, written: str, now: datetime) -> Minu
     return MinuteView(
         meet_id=facts.meet_id,
         meet_name=facts.name,
+        at=start,
+        before=start - MINUTE,
+        after=start + MINUTE,
         zone=facts.zone,
-        minute=_clock(start, facts.zone),
-        day=day,
-        before=_clock(start - MINUTE, facts.zone),
-        after=_clock(start + MINUTE, facts.zone),
+        days=facts.days,
         floors=facts.floors,
         parts=tuple(_part(part, by_id, facts) for part in parts),
     )
-
-
-def _clock(when: datetime, zone: ZoneInfo) -> str:
-    return when.astimezone(zone).strftime("%H:%M")
 
 
 def _part(part: AirStretch, loans: Mapping[int, ReviewLoan], facts: ReviewFacts) -> MinutePart:

@@ -1,14 +1,28 @@
 """The review of a meet, who was on air at a minute, and its tables for a spreadsheet."""
 
+from datetime import date
+from typing import Annotated
+
 from fastapi import APIRouter, Request, Response
+from pydantic import Field
 
 from meetapp.flows import meet_csv, review
-from meetapp.flows.errors import Refused
+from meetapp.flows.errors import MeetError, NotFound
 from meetapp.flows.review import ReviewFacts
 from meetapp.web.deps import NowDep, OrganiserViewer, RowIdPath, StoreDep
-from meetapp.web.render import page
+from meetapp.web.forms import Blank, FormModel, PostedForm
+from meetapp.web.render import form_again, page
 
 router = APIRouter(prefix="/organiser/meets/{meet_id}")
+
+Day = Annotated[date, Field(ge=date(2000, 1, 1), le=date(2199, 12, 31))]
+
+
+class MinuteForm(FormModel):
+    """A time of day, and the day where the meet had several."""
+
+    minute: Annotated[str, Field(max_length=20, title="the time of day")] = ""
+    day: Annotated[Day | None, Blank, Field(title="the day")] = None
 
 
 @router.get("/review")
@@ -20,16 +34,16 @@ def review_page(
 
 
 @router.get("/review/at")
-def at_minute(
-    request: Request, meet_id: RowIdPath, viewer: OrganiserViewer, store: StoreDep, now: NowDep, minute: str = ""
-) -> Response:
+def at_minute(request: Request, meet_id: RowIdPath, viewer: OrganiserViewer, store: StoreDep, now: NowDep) -> Response:
     """Who was on air at a time of day."""
+    asked = PostedForm(tuple(request.query_params.multi_items()), {}, "", "", now)
     try:
-        view = review.minute_view(store, meet_id, minute[:20], now)
-    except Refused as refused:
-        facts = review.review_facts(store, meet_id, now)
-        values, errors = {"minute": minute[:20]}, {"minute": refused.sentence}
-        return page(request, "review/no_minute.html", status=422, view=facts, form_values=values, form_errors=errors)
+        question = asked.read(MinuteForm)
+        view = review.minute_view(store, meet_id, question.minute, question.day, now)
+    except NotFound:
+        raise
+    except MeetError as error:
+        return form_again(request, "review/no_minute.html", asked, error, view=review.review_facts(store, meet_id, now))
     return page(request, "review/minute.html", view=view)
 
 
