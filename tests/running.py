@@ -44,7 +44,7 @@ def start_server(*arguments: str, environment: dict[str, str] | None = None) -> 
 def stop_server(process: subprocess.Popen[str]) -> None:
     process.terminate()
     try:
-        process.wait(timeout=10)
+        process.wait(timeout=30)
     except subprocess.TimeoutExpired:
         process.kill()
         raise

@@ -1,0 +1,88 @@
+"""Every page, as each of its people, at phone and desktop size, in light and dark: axe, no errors, nothing cut off.
+
+`SHOTS=folder` keeps a picture of each page.
+"""
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+
+from tests.browser.conftest import NewPage, axe_findings
+from tests.browser.crawl import Found, crawl, page_routes, sign_in
+from tests.running import Server
+
+pytestmark = pytest.mark.browser
+
+ROLES = ["bystander", "pilot", "marshal", "organiser"]
+LOOKS = {
+    "phone light": {"phone": True, "dark": False},
+    "phone dark": {"phone": True, "dark": True},
+    "desktop light": {"phone": False, "dark": False},
+    "desktop dark": {"phone": False, "dark": True},
+}
+# Reached only on the way of a task, where the tests of that task look at them.
+ON_THE_WAY = {"/desk/join/{secret}", "/my/{secret}", "/join/{pilot_id}", "/my/offers/new", "/organiser/club/answers"}
+SHOTS = os.environ.get("SHOTS")
+
+
+@pytest.fixture(scope="module")
+def found_pages() -> dict[str, list[Found]]:
+    """What each person can reach, filled by the first test that looks."""
+    return {}
+
+
+def trouble_on(page: Page) -> Iterator[str]:
+    """What is wrong with the page as it stands."""
+    yield from axe_findings(page)
+    too_wide: bool = page.evaluate("document.documentElement.scrollWidth > document.documentElement.clientWidth + 1")
+    if too_wide:
+        yield "scrolls sideways"
+
+
+def keep_shot(page: Page, found: Found, look: str) -> None:
+    if SHOTS:
+        name = f"{found.role}{found.kind}".replace("/", "_").replace("{", "").replace("}", "")
+        page.screenshot(path=Path(SHOTS) / look.replace(" ", "-") / f"{name}.png", full_page=True)
+
+
+@pytest.mark.parametrize("role", ROLES)
+def test_every_page_on_a_phone(
+    role: str, demo: Server, new_page: NewPage, found_pages: dict[str, list[Found]]
+) -> None:
+    page = new_page()
+    errors: list[str] = []
+    page.on("console", lambda message: errors.append(message.text) if message.type == "error" else None)
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    found_pages[role] = []
+    trouble = []
+    for found in crawl(page, demo, role):
+        found_pages[role].append(found)
+        trouble += [f"{found.path}: {what}" for what in trouble_on(page)]
+        keep_shot(page, found, "phone light")
+    assert trouble == []
+    assert [error for error in errors if "404" not in error] == []
+
+
+def test_the_tests_reach_every_kind_of_page(found_pages: dict[str, list[Found]]) -> None:
+    if set(found_pages) != set(ROLES):
+        pytest.skip("the tests above ran only in part")
+    reached = {found.kind for pages in found_pages.values() for found in pages}
+    assert {route.path for route in page_routes()} - reached - ON_THE_WAY == set()
+
+
+@pytest.mark.parametrize("look", [look for look in LOOKS if look != "phone light"])
+@pytest.mark.parametrize("role", ROLES)
+def test_every_page_in_the_other_looks(
+    role: str, look: str, demo: Server, new_page: NewPage, found_pages: dict[str, list[Found]]
+) -> None:
+    page = new_page(**LOOKS[look])
+    sign_in(page, demo, role)
+    trouble = []
+    for found in found_pages.get(role, []):
+        page.goto(demo.base + found.path)
+        trouble += [f"{found.path}: {what}" for what in trouble_on(page)]
+        keep_shot(page, found, look)
+    assert trouble == []
