@@ -15,4 +15,6 @@ DecimalSign = BeforeValidator(_with_point)
 """Reads '18,5' as '18.5'."""
 
 Decimal = Annotated[float, Field(allow_inf_nan=False), DecimalSign]
-OptionalDecimal = Annotated[float | None, Field(allow_inf_nan=False), DecimalSign, Blank]
+OptionalDecimal = Annotated[Annotated[float, Field(allow_inf_nan=False)] | None, DecimalSign, Blank]
+OptionalGain = Annotated[Annotated[float, Field(ge=-20, le=40, allow_inf_nan=False)] | None, DecimalSign, Blank]
+"""An antenna gain in dBi."""

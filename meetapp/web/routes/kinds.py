@@ -13,7 +13,7 @@ from meetapp.web.at_desk import form_done
 from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import FormDep, FormModel, LongText, ShortText
 from meetapp.web.render import page
-from meetapp.web.set_up_fields import OptionalDecimal
+from meetapp.web.set_up_fields import OptionalDecimal, OptionalGain
 
 router = APIRouter(prefix="/organiser/kinds")
 
@@ -31,7 +31,7 @@ class KindForm(FormModel):
     tuning: Annotated[LongText, Field(title="its channels")] = ""
     goggles: Annotated[LongText, Field(title="the channels of the goggles")] = ""
     power_steps: Annotated[str, Field(max_length=200, title="the power steps")] = ""
-    antenna_gain_dbi: Annotated[OptionalDecimal, Field(ge=-20, le=40, title="the antenna gain")] = None
+    antenna_gain_dbi: Annotated[OptionalGain, Field(title="the antenna gain")] = None
     goggles_transmit: bool = False
     moves_by_itself: bool = False
     sets_silently: bool = False

@@ -1,0 +1,134 @@
+"""The club's page: saved once, refused with everything typed kept; the check of the field address."""
+
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+import pytest
+import uvicorn
+from fastapi import FastAPI
+
+from meetapp.store.engine import Store
+from tests.surfer import Surfer
+from tests.web.ladder import field_value, journal_kinds
+from tests.web.set_up import refuses, works_once
+from tests.world import ORGANISER_PASSWORD, World
+
+
+@contextmanager
+def running(app: FastAPI) -> Iterator[str]:
+    """The app behind a real port of this machine."""
+    server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=0, log_level="error"))
+    thread = threading.Thread(target=server.run, daemon=True)
+    thread.start()
+    while not server.started:
+        assert thread.is_alive()
+    try:
+        yield f"http://127.0.0.1:{server.servers[0].sockets[0].getsockname()[1]}"
+    finally:
+        server.should_exit = True
+        thread.join()
+
+
+def test_the_club_is_saved_once(organiser: Surfer, store: Store) -> None:
+    typed = {"name": "Hill Flyers", "safety_words": "No power before you hold the token.", "useful_clearance_mhz": "30"}
+    works_once(organiser, store, "/organiser/club", "Save the club", typed, "club_changed", "The club is saved.")
+    assert {name: field_value(organiser, name) for name in typed} == typed
+
+
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        ({"name": " "}, "Fill in: the club's name."),
+        ({"name": "x" * 81}, "The club's name is too long: 80 characters at most."),
+        ({"field_address": "ftp://here"}, "'ftp://here' is no field address."),
+        ({"field_address": "http://here/desk"}, "is no field address. Write it as the phones will open it"),
+        ({"safety_words": ""}, "Leave at least one line of safety words."),
+        ({"safety_words": "x" * 2001}, "The safety words is too long"),
+        ({"useful_clearance_mhz": "much"}, "The useful clearance must be a whole number."),
+        ({"useful_clearance_mhz": "0"}, "The useful clearance must be at least 1."),
+        ({"useful_clearance_mhz": "9" * 30}, "The useful clearance must be at most 200."),
+    ],
+    ids=lambda value: str(value)[:40],
+)
+def test_what_can_not_be_is_refused(organiser: Surfer, store: Store, typed: dict[str, str], sentence: str) -> None:
+    typed = {"name": "Another name"} | typed
+    refuses(organiser, store, "/organiser/club", "Save the club", typed, sentence)
+
+
+def test_the_page_says_that_tags_need_a_field_address(organiser: Surfer) -> None:
+    organiser.open("/organiser/club")
+    assert "There is no field address yet." in organiser.text
+
+
+def test_saving_says_at_once_when_nothing_answers_there(organiser: Surfer) -> None:
+    organiser.open("/organiser/club")
+    organiser.press("Save the club", field_address="http://127.0.0.1:1")
+    assert "This server does not answer at http://127.0.0.1:1 now." in organiser.text
+    organiser.open("/organiser/club")
+    assert "does not answer" not in organiser.text
+    organiser.follow("Check whether this server answers")
+    assert "does not answer" in organiser.text
+
+
+def test_the_running_server_finds_itself(organiser: Surfer, app: FastAPI) -> None:
+    with running(app) as address:
+        organiser.open("/organiser/club")
+        organiser.press("Save the club", field_address=address)
+        assert f"This server answers at {address}" in organiser.text
+
+
+def test_htmx_gets_the_part_alone(organiser: Surfer) -> None:
+    organiser.open("/organiser/club")
+    organiser.press("Save the club", field_address="http://127.0.0.1:1")
+    answer = organiser.client.get("/organiser/club/answers", headers={"HX-Request": "true"})
+    assert answer.status_code == 200
+    assert "<html" not in answer.text
+    assert 'id="field-answers"' in answer.text
+    assert "does not answer" in answer.text
+
+
+def test_anybody_may_ask_which_installation_answers_and_learns_nothing_else(
+    world: World, surfer: Callable[[], Surfer]
+) -> None:
+    stranger = surfer()
+    stranger.open("/answers-here")
+    assert stranger.status == 200
+    assert len(stranger.response.text) == 32
+    assert int(stranger.response.text, 16)
+
+
+def test_the_password_is_changed_and_never_shown(organiser: Surfer, store: Store, surfer: Callable[[], Surfer]) -> None:
+    organiser.open("/organiser/club")
+    new = "a longer kitchen table"
+    organiser.press(
+        "Change the password", password=ORGANISER_PASSWORD, new_password=new, new_password_again=new
+    )
+    assert "The password is changed." in organiser.text
+    assert new not in organiser.response.text
+    other = surfer()
+    other.sign_in_organiser(new)
+    assert other.path == "/organiser"
+
+
+@pytest.mark.parametrize(
+    ("password", "new", "again", "sentence"),
+    [
+        ("wrong", "long enough 1", "long enough 1", "The password until now doesn't fit."),
+        (ORGANISER_PASSWORD, "too brief", "too brief", "The new password needs at least 10 characters."),
+        (ORGANISER_PASSWORD, "long enough 1", "long enough 2", "The two new passwords differ."),
+        ("", "long enough 1", "long enough 1", "Fill in: the password until now."),
+        (ORGANISER_PASSWORD, "x" * 201, "x" * 201, "The new password is too long"),
+    ],
+    ids=["wrong", "short", "differ", "empty", "too long"],
+)
+def test_a_password_that_can_not_be_is_refused_and_not_shown_again(
+    organiser: Surfer, store: Store, password: str, new: str, again: str, sentence: str
+) -> None:
+    organiser.open("/organiser/club")
+    organiser.press("Change the password", password=password, new_password=new, new_password_again=again)
+    assert organiser.status == 422
+    assert sentence in organiser.text
+    assert new not in organiser.response.text
+    assert journal_kinds(store) == []
+    assert field_value(organiser, "name") == "Lower Meadow Flyers"
