@@ -12,7 +12,7 @@ def organisers(desk: Desk, key: str | None = None) -> Deed:
 
 
 def fly_a_day(desk: Desk) -> None:
-    """Loans, a line with a pause, turns, an override, a ground transmitter, an undo, a missing token, an alarm, reports.
+    """Loans, a line with a pause, turns, an override, a ground transmitter, an undo, a missing token, alarms, reports.
 
     Starts at noon; afterwards F1 is out with Cy and a ground transmitter on air, Bo and Di use F5 by turns.
     """
