@@ -7,7 +7,9 @@ from contextlib import contextmanager
 import pytest
 import uvicorn
 from fastapi import FastAPI
+from sqlmodel import select
 
+from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.surfer import Surfer
 from tests.web.ladder import field_value, journal_kinds
@@ -109,6 +111,16 @@ def test_the_password_is_changed_and_never_shown(organiser: Surfer, store: Store
     other = surfer()
     other.sign_in_organiser(new)
     assert other.path == "/organiser"
+
+
+def test_what_is_stored_of_a_form_tells_nothing_of_a_password(organiser: Surfer, store: Store) -> None:
+    for old, new in ((ORGANISER_PASSWORD, "a longer kitchen table"), ("a longer kitchen table", "yet another table")):
+        organiser.open("/organiser/club")
+        organiser.press("Change the password", password=old, new_password=new, new_password_again=new)
+        assert "The password is changed." in organiser.text
+    with store.read() as session:
+        first, second = session.exec(select(t.Operation.digest)).all()
+    assert first == second
 
 
 @pytest.mark.parametrize(
