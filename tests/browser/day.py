@@ -150,6 +150,20 @@ class Organiser:
         return found.group(0)
 
 
+def set_up_club(organiser: Organiser, *, self_service: bool = False) -> str:
+    """From nothing to an open meet; gives the PIN."""
+    organiser.first_visit()
+    organiser.write_own_band()
+    organiser.add_site()
+    organiser.import_pilots()
+    organiser.plan_meet(self_service=self_service)
+    organiser.expect_everybody()
+    organiser.choose_channels()
+    pin = organiser.make_desk_access()
+    organiser.open_meet()
+    return pin
+
+
 @dataclass
 class Marshal:
     """The field, one thumb."""

@@ -7,24 +7,10 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.conftest import NewPage
-from tests.browser.day import NAMES, Marshal, Organiser, follow, press, says
+from tests.browser.day import NAMES, Marshal, Organiser, follow, press, says, set_up_club
 from tests.running import Server
 
 pytestmark = pytest.mark.browser
-
-
-def set_up_club(organiser: Organiser, *, self_service: bool = False) -> str:
-    """From nothing to an open meet; gives the PIN."""
-    organiser.first_visit()
-    organiser.write_own_band()
-    organiser.add_site()
-    organiser.import_pilots()
-    organiser.plan_meet(self_service=self_service)
-    organiser.expect_everybody()
-    organiser.choose_channels()
-    pin = organiser.make_desk_access()
-    organiser.open_meet()
-    return pin
 
 
 def fly(marshal: Marshal, hand_outs: int) -> None:
