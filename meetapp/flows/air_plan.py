@@ -12,7 +12,7 @@ from sqlmodel import Session
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import Forbidden, Refused
 from meetapp.flows.snapshot import Kit, Person, Snapshot, TokenNow, kits_of
-from meetapp.flows.who_waits import held_from, why_no_setting
+from meetapp.flows.who_waits import HeldBack, held_from, why_no_setting
 from meetapp.spectrum.bands import lies_within, segment_around
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.floors import shortfalls
@@ -23,14 +23,24 @@ REASON_MIN = 3
 
 @dataclass(frozen=True, slots=True)
 class AirPlan:
-    """One transmitter about to go on air. `objections` need a written reason; `warning` is only said."""
+    """One transmitter about to go on air.
+
+    `broken` says which floors it would break, `held` for whom its token is held back: both need a written reason.
+    `warning` is only said.
+    """
 
     kit: Kit | None
     setting: Setting
     width_mhz: float
     power_mw: float | None
-    objections: tuple[str, ...]
+    broken: tuple[str, ...]
+    held: HeldBack | None = None
     warning: str = ""
+
+    @property
+    def objections(self) -> tuple[str, ...]:
+        """Everything that speaks against it, in words."""
+        return (*self.broken, self.held.words) if self.held else self.broken
 
     @property
     def carrier(self) -> Carrier:
@@ -78,12 +88,16 @@ def plan_for(
     setting = chosen_setting(snapshot, person, kit, token, wish.mhz)
     power_mw = chosen_power(snapshot, kit, wish.power_mw)
     carrier = Carrier(setting.mhz, kit.width_mhz)
-    objections = floor_objections(snapshot, carrier, leaving_loan_id)
+    broken = broken_floors(snapshot, carrier, leaving_loan_id)
     held = None if passes_nobody else held_from(snapshot, person, leaving_loan_id)
-    if held is not None and token.token_id in held.token_ids:
-        objections = (*objections, held.words)
     return AirPlan(
-        kit, setting, kit.width_mhz, power_mw, objections, power_warning(person, carrier, power_mw)
+        kit,
+        setting,
+        kit.width_mhz,
+        power_mw,
+        broken,
+        held if held is not None and token.token_id in held.token_ids else None,
+        power_warning(person, carrier, power_mw),
     )
 
 
@@ -104,16 +118,15 @@ def ground_plan(
         check_within_pull(snapshot, token, carrier.mhz)
     check_ceiling(snapshot, name, power_mw, None)
     setting = Setting(snapshot.name_of(carrier.mhz), carrier.mhz)
-    objections = floor_objections(snapshot, carrier, leaving_loan_id)
+    broken = broken_floors(snapshot, carrier, leaving_loan_id)
     if snapshot.site_segments and not lies_within(carrier.mhz, carrier.width_mhz, snapshot.site_segments):
-        objections = (*objections, f"{carrier.mhz} MHz lies outside the band profile of this site")
+        broken = (*broken, f"{carrier.mhz} MHz lies outside the band profile of this site")
     held = held_from(snapshot, None) if token is not None and leaving_loan_id is None else None
-    if token is not None and held is not None and token.token_id in held.token_ids:
-        objections = (*objections, held.words)
-    return AirPlan(None, setting, carrier.width_mhz, power_mw, objections)
+    is_held = token is not None and held is not None and token.token_id in held.token_ids
+    return AirPlan(None, setting, carrier.width_mhz, power_mw, broken, held if is_held else None)
 
 
-def floor_objections(snapshot: Snapshot, carrier: Carrier, leaving_loan_id: int | None = None) -> tuple[str, ...]:
+def broken_floors(snapshot: Snapshot, carrier: Carrier, leaving_loan_id: int | None = None) -> tuple[str, ...]:
     """What a carrier would break among those on air and the neighbours, in words. The leaving loan doesn't count."""
     others = [loan.carrier for loan in snapshot.on_air if loan.loan_id != leaving_loan_id]
     return tuple(each.sentence for each in shortfalls(others, carrier, snapshot.floors, snapshot.neighbours))

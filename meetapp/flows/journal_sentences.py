@@ -17,7 +17,8 @@ SENTENCES: dict[str, str] = {
     "before {label_before}[, {mhz_before}]",
     "seen_on_goggles": "{pilot} has seen the picture on their own goggles",
     "seen_taken_back": "{pilot} has not seen the picture on their own goggles after all",
-    "override": "Below a floor by override[ for {pilot}][ for {name}]: {reason} ({shortfalls})",
+    "override": "By override[ for {pilot}][ for {name}]: {reason}[ (below a floor: {shortfalls})]"
+    "[ (passed: {other_pilot}, who has waited {minutes} min)]",
     # waiting line
     "line_joined": "{pilot} joined the line",
     "line_left": "{pilot} left the line",

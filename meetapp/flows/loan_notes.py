@@ -15,9 +15,10 @@ def note_override(work: Work, snapshot: Snapshot, facts: Mapping[str, Any], plan
     if not reason:
         return
     told = {name: facts[name] for name in ("loan", "token", "pilot", "name") if name in facts}
-    work.note(
-        "override", {**told, "reason": reason, "shortfalls": list(plan.objections)}, meet_id=snapshot.meet_id
-    )
+    told |= {"reason": reason, "shortfalls": list(plan.broken)}
+    if plan.held is not None:
+        told |= {"other_pilot": plan.held.head.pilot_id, "minutes": plan.held.waited_min}
+    work.note("override", told, meet_id=snapshot.meet_id)
 
 
 def on_air_answer(

@@ -82,7 +82,7 @@ def open_loan(work: Work, snapshot: Snapshot, loan_id: int) -> OnAir:
 def _new_plan(work: Work, snapshot: Snapshot, loan: OnAir, order: ChangeSetting) -> AirPlan:
     plan = _ground_plan(snapshot, loan, order) if loan.pilot_id is None else _pilot_plan(work, snapshot, loan, order)
     if plan.carrier == loan.carrier:
-        return replace(plan, objections=())
+        return replace(plan, broken=())
     return plan
 
 

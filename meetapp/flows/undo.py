@@ -1,5 +1,7 @@
 """Undo of one's own last action, by a new journal line: refused once something rests on it."""
 
+from itertools import takewhile
+
 from sqlmodel import Session, col, or_, select
 
 from meetapp.flows import line_rows
@@ -7,7 +9,7 @@ from meetapp.flows.deeds import Actor, Answer, Deed, Work, do_once
 from meetapp.flows.errors import NotFound, Refused
 from meetapp.flows.journal import Names, filled, sentence_of
 from meetapp.flows.snapshot import OnAir, Snapshot, take_snapshot
-from meetapp.flows.undo_words import CONTRADICTION_WORDS, UNDO_WORDS
+from meetapp.flows.undo_words import CONTRADICTION_WORDS, TELLS_MORE, UNDO_WORDS
 from meetapp.flows.wording import home_of
 from meetapp.rules.contradictions import contradictions
 from meetapp.spectrum.floors import Shortfall, shortfalls
@@ -42,8 +44,9 @@ def undo(store: Store, deed: Deed, journal_id: int) -> Answer:
             after = take_snapshot(work.session, meet, work.now)
             _check_in_order(work.session, after)
             _check_floors(work.session, before, after, line)
-        facts = {**line.facts, "line": line.id, "kind_undone": line.kind}
-        work.note("undone", facts, meet_id=line.meet_id, undoes_id=line.id)
+        for undone in (*_lines_that_tell_more(work.session, line), line):
+            facts = {**undone.facts, "line": undone.id, "kind_undone": undone.kind}
+            work.note("undone", facts, meet_id=undone.meet_id, undoes_id=undone.id)
         return Answer(home_of(work.actor), f"Undone. {_what_to_do(work.session, line)}")
 
     return do_once(store, deed, work)
@@ -94,7 +97,7 @@ def _is_used_since(session: Session, change: Change, line: t.JournalLine, made_l
     if change["table"] == "loan" and change["before"].get("in_at", "kept") is None:
         return _was_lent_since(session, session.get_one(t.Loan, change["id"]), made_loans)
     if change["table"] == "attendance" and change["before"].get("checked_in_at", "kept") is None:
-        return _did_something_since(session, session.get_one(t.Attendance, change["id"]), line)
+        return _did_something_since(session, session.get_one(t.Attendance, change["id"]), line, made_loans)
     return False
 
 
@@ -115,7 +118,8 @@ def _was_lent_since(session: Session, loan: t.Loan, made_loans: set[int]) -> boo
     return any(loan_id not in made_loans for loan_id in session.exec(others))
 
 
-def _did_something_since(session: Session, attendance: t.Attendance, line: t.JournalLine) -> bool:
+def _did_something_since(session: Session, attendance: t.Attendance, line: t.JournalLine, made_loans: set[int]) -> bool:
+    """Whether whoever came in by this line got a token or joined the line since (what the line itself lent apart)."""
     loans = select(t.Loan.id).where(
         t.Loan.meet_id == attendance.meet_id,
         t.Loan.pilot_id == attendance.pilot_id,
@@ -128,7 +132,8 @@ def _did_something_since(session: Session, attendance: t.Attendance, line: t.Jou
         col(t.LineEntry.voided_at).is_(None),
         t.LineEntry.joined_at >= line.entered_at,
     )
-    return session.exec(loans).first() is not None or session.exec(waits).first() is not None
+    lent = any(loan_id not in made_loans for loan_id in session.exec(loans))
+    return lent or session.exec(waits).first() is not None
 
 
 def _check_in_order(session: Session, after: Snapshot) -> None:
@@ -173,6 +178,13 @@ def _on_air_since(session: Session, after: Snapshot, line: t.JournalLine) -> set
         for loan, setting in queries.open_loans(session, after.meet_id)
         if max(loan.entered_at, setting.since_at) <= line.entered_at
     }
+
+
+def _lines_that_tell_more(session: Session, line: t.JournalLine) -> list[t.JournalLine]:
+    """The lines of the same deed that follow: an override, the loans of a sheet."""
+    following = select(t.JournalLine).where(t.JournalLine.meet_id == line.meet_id, t.JournalLine.id > line.id)
+    rows = session.exec(following.order_by(col(t.JournalLine.id))).all()
+    return list(takewhile(lambda row: row.kind in TELLS_MORE and row.entered_at == line.entered_at, rows))
 
 
 def _what_to_do(session: Session, line: t.JournalLine) -> str:

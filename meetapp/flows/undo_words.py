@@ -1,5 +1,8 @@
 """What an undo tells to fetch back or give back, and why one is refused. Templates as in `journal_sentences`."""
 
+TELLS_MORE = ("override", "paper_loan", "paper_loan_out")
+"""Kinds of lines that only tell more of the line before them; they are undone with it."""
+
 UNDO_WORDS: dict[str, str] = {
     "handed_out": "Fetch tag {token} back from {pilot} before anybody else powers up.",
     "ground_lent": "{name} has to go off air again[; fetch tag {token} back].",

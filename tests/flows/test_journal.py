@@ -118,10 +118,10 @@ def test_an_override_is_a_line_of_its_own(any_desk: Desk) -> None:
     assert sentences(any_desk) == [
         "camera on air on F1, 5740 MHz, with tag F1",
         "R1 handed out to Ana: R1, 5658 MHz, 200 mW",
-        "Below a floor by override for Ana: far end (82 MHz from 5740 on air, the floor is 83)",
+        "By override for Ana: far end (below a floor: 82 MHz from 5740 on air, the floor is 83)",
         "camera off air, tag F1 back",
         "gate camera on air on 5700 MHz",
-        "Below a floor by override for gate camera: needed (42 MHz from 5658 on air, the floor is 83)",
+        "By override for gate camera: needed (below a floor: 42 MHz from 5658 on air, the floor is 83)",
     ]
 
 

@@ -2,6 +2,7 @@
 
 import pytest
 
+from meetapp.flows import journal
 from meetapp.flows.errors import NotFound
 from meetapp.flows.suggestions import HandOutView, hand_out_view, hand_over_candidates, next_up
 from meetapp.flows.wake import wake_words
@@ -140,6 +141,8 @@ class TestHeldBack:
             overdue.hand_out("Bo", "R1")
         overdue.hand_out("Bo", "R1", override_reason="Di went for a coffee")
         assert overdue.on_air() == {"Bo": ("R1", 5658)}
+        told = journal.lines(overdue.store, overdue.world.meet)[-1].sentence
+        assert told == "By override for Bo: Di went for a coffee (passed: Di, who has waited 25 min)"
 
     def test_the_head_itself_gets_it(self, overdue: Desk) -> None:
         overdue.take_back("Ana")

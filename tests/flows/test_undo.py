@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from meetapp.flows import check_in
+from meetapp.flows import check_in, journal
 from meetapp.flows.deeds import Answer
 from meetapp.flows.errors import MeetError, NotFound, Refused
 from meetapp.flows.snapshot import Snapshot
@@ -122,6 +122,21 @@ def refused(desk: Desk, answer: Answer, sentence: str, error: type[MeetError] = 
 
 
 RESTS = "Something rests on this already, so it can't be undone."
+
+
+def test_an_override_is_undone_with_its_hand_out(any_desk: Desk) -> None:
+    any_desk.set_meet(spacing_floor_mhz=83)
+    any_desk.hand_out("Ana", "R1")
+    answer = any_desk.hand_out("Bo", "F1", override_reason="far end of the field")
+    any_desk.undo(answer)
+    lines = journal.lines(any_desk.store, any_desk.world.meet)
+    assert [(line.kind, line.is_undone) for line in lines] == [
+        ("handed_out", False),
+        ("handed_out", True),
+        ("override", True),
+        ("undone", False),
+        ("undone", False),
+    ]
 
 
 def test_only_by_whoever_did_it(desk: Desk) -> None:
