@@ -72,6 +72,14 @@ class Out:
 
 
 @dataclass(frozen=True, slots=True)
+class Turns:
+    """A token that this pilot uses by turns, while the other one has it."""
+
+    token_id: int
+    other: Out
+
+
+@dataclass(frozen=True, slots=True)
 class MyView:
     """A pilot's own page.
 
@@ -87,7 +95,7 @@ class MyView:
     transmitter: str = ""
     holding: Holding | None = None
     standing: Standing | None = None
-    turns: Out | None = None
+    turns: Turns | None = None
     longest_out: tuple[Out, ...] = ()
     on_air: int = 0
     in_line: int = 0
@@ -162,7 +170,7 @@ def _without_meet(session: Session, pilot: t.Pilot) -> MyView:
     return MyView(pilot.board_name, "closed" if last else "no_meet", meet_name=last.name if last else "")
 
 
-def _state(person: Person | None, holding: Holding | None, standing: Standing | None, turns: Out | None) -> str:
+def _state(person: Person | None, holding: Holding | None, standing: Standing | None, turns: Turns | None) -> str:
     if holding:
         return "holding"
     if person is None or not person.is_present:
@@ -195,12 +203,12 @@ def _holding(
     )
 
 
-def _turns(snapshot: Snapshot, pilot_id: int) -> Out | None:
+def _turns(snapshot: Snapshot, pilot_id: int) -> Turns | None:
     """Who has the token that this pilot shares, while it is the other one's turn."""
     for token_id, pair in snapshot.sharing.items():
         loan = snapshot.loan_with(token_id)
         if pilot_id in pair and loan is not None and loan.pilot_id != pilot_id:
-            return _out(snapshot, loan)
+            return Turns(token_id, _out(snapshot, loan))
     return None
 
 

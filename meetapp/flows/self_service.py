@@ -3,7 +3,7 @@
 The loans' own flows decide, with the pilot as the one who acts: the same floors, the same journal.
 """
 
-from meetapp.flows import loans
+from meetapp.flows import loans, sharing
 from meetapp.flows.deeds import Answer, Deed
 from meetapp.flows.errors import Refused
 from meetapp.store import field_queries as queries
@@ -36,3 +36,13 @@ def bring_back(store: Store, deed: Deed, loan_id: int) -> Answer:
 def take_over(store: Store, deed: Deed, pilot_id: int, loan_id: int) -> Answer:
     """The pilot to whom a token is offered takes it: the second half of passing on."""
     return loans.hand_over(store, deed, loans.HandOver(open_meet_id(store), loan_id, pilot_id))
+
+
+def give_turn(store: Store, deed: Deed, token_id: int) -> Answer:
+    """The holder of a token used by turns, off air now, lets the other one have it."""
+    return sharing.swap_turns(store, deed, open_meet_id(store), token_id)
+
+
+def end_turns(store: Store, deed: Deed, token_id: int) -> Answer:
+    """Either of the two ends the turns; whoever holds the token keeps it."""
+    return sharing.end(store, deed, open_meet_id(store), token_id)

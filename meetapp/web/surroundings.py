@@ -136,8 +136,14 @@ def _notice(request: Request, viewer: Viewer) -> Notice | None:
     shown = done.shown_after(state_of(request).store, request.query_params.get("done"))
     if shown is None:
         return None
-    undo = Undo(f"/undo/{shown.undo_id}", new_key()) if shown.undo_id and viewer.role != "bystander" else None
-    return Notice(shown.notice, undo=undo)
+    if shown.undo_id is None or viewer.role == "bystander":
+        return Notice(shown.notice)
+    return Notice(shown.notice, undo=Undo(_undo_action(shown.undo_id, viewer), new_key()))
+
+
+def _undo_action(line_id: int, viewer: Viewer) -> str:
+    """A phone may belong to the desk and to a pilot: each takes back their own steps only."""
+    return f"/my/undo/{line_id}" if viewer.role == "pilot" else f"/undo/{line_id}"
 
 
 def _here(request: Request, viewer: Viewer) -> str | None:

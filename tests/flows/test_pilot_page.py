@@ -149,7 +149,8 @@ def test_two_who_share_by_turns_see_whose_turn_it_is(store: Store, world: World)
     assert ana.holding.turns_with == "Bo"
     assert bo.state == "turns"
     assert bo.turns is not None
-    assert (bo.turns.who, bo.turns.label, bo.turns.out_min) == ("Ana", "R1", 7)
+    other = bo.turns.other
+    assert (other.who, other.label, other.out_min, bo.turns.token_id) == ("Ana", "R1", 7, world.tokens["R1"])
 
 
 def test_who_is_not_here_yet_or_has_told_no_transmitter_is_told_what_to_do(store: Store, world: World) -> None:

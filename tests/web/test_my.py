@@ -188,6 +188,9 @@ OWN_POSTS = [
     "/my/offers/new",
     "/my/offers/1/withdraw",
     "/my/offers/1/refuse",
+    "/my/turns/1/swap",
+    "/my/turns/1/end",
+    "/my/undo/1",
     "/t/T1/take",
 ]
 

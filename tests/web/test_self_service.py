@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 from sqlmodel import select
 
-from meetapp.flows import loans
+from meetapp.flows import loans, sharing
 from meetapp.flows.loans import HandOut
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
@@ -145,6 +145,45 @@ def test_pilots_raise_alarms_where_they_keep_the_tokens(ana: Surfer, bo: Surfer)
     assert ana.path == "/my"
     bo.open("/my")
     assert "Come down now by the club's rule" in bo.text
+
+
+def test_two_use_a_token_by_turns_on_their_own_phones(ana: Surfer, bo: Surfer, store: Store, world: World) -> None:
+    scan_and_take(ana, "T1", "R1")
+    with store.read() as session:
+        loan_id = session.exec(select(t.Loan)).one().id
+    sharing.share(store, deed(), world.meet, loan_id, world.pilots["Bo"])
+    bo.open("/my")
+    assert "Ana's turn" in bo.text
+    ana.open("/my")
+    ana.press("Bo has the tag: their turn")
+    assert "Bo's turn" in ana.text
+    bo.open("/my")
+    assert "You hold R1. Set" in bo.text
+    ana.press("No more turns")
+    assert "Not in the line" in ana.text
+    bo.open("/my")
+    assert "You hold R1. Set" in bo.text
+    assert "by turns" not in bo.text
+
+
+def test_who_holds_another_token_does_not_take_over(ana: Surfer, bo: Surfer, store: Store) -> None:
+    scan_and_take(ana, "T1", "R1")
+    ana.follow("Pass it on")
+    ana.press("Offer it : Bo")
+    scan_and_take(bo, "T4", "R8")
+    assert "You hold R8: bring that one back first." in bo.text
+    assert "take it over" not in bo.text
+
+
+def test_a_phone_of_the_desk_and_of_a_pilot_takes_back_the_pilots_own_step(
+    ana: Surfer, marshal: Surfer, world: World
+) -> None:
+    ana.client.cookies.update(marshal.client.cookies)
+    ana.open("/my")
+    ana.press("I want to fly")
+    ana.press("Undo")
+    assert ana.path == "/my"
+    assert "Not in the line" in ana.text
 
 
 def test_at_a_meet_kept_by_the_desk_there_are_no_such_buttons(

@@ -5,11 +5,11 @@ from typing import Any
 
 from fastapi import APIRouter, Request, Response
 
-from meetapp.flows import access, line, live, own_links, pilot_page, reports
+from meetapp.flows import access, line, live, own_links, pilot_page, reports, undo
 from meetapp.flows.errors import MeetError
 from meetapp.flows.reports import LOOKS, PLACES
 from meetapp.flows.self_service import open_meet_id
-from meetapp.web.deps import NowDep, StoreDep, Viewer, pilot_viewer
+from meetapp.web.deps import NowDep, RowIdPath, StoreDep, Viewer, pilot_viewer
 from meetapp.web.forms import FormDep
 from meetapp.web.own_page import Own, OwnDep, done_on_own_page, own_page
 from meetapp.web.render import form_again, go_on, page, unchanged
@@ -122,6 +122,12 @@ def _report_names(own: Own) -> dict[str, Any]:
         "looks": tuple(LOOKS.items()),
         "places": tuple(PLACES.items()),
     }
+
+
+@router.post("/undo/{journal_id}")
+def take_back(request: Request, journal_id: RowIdPath, form: FormDep, own: OwnDep) -> Response:
+    """Take back one's own last step."""
+    return done_on_own_page(request, form, own, lambda deed: undo.undo(own.store, deed, journal_id))
 
 
 @router.get("/{secret}")

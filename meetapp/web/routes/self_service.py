@@ -1,4 +1,4 @@
-"""Self-service on a pilot's own page: bring the token back, offer it to somebody, take over what is offered."""
+"""Self-service on a pilot's own page: bring the token back, pass it on, take over what is offered, turns."""
 
 from typing import Annotated
 
@@ -76,3 +76,15 @@ def refuse(request: Request, offer_id: RowIdPath, form: FormDep, own: OwnDep) ->
         own,
         lambda deed: pass_offers.refuse(own.store, deed, open_meet_id(own.store), own.pilot_id, offer_id),
     )
+
+
+@router.post("/turns/{token_id}/swap")
+def give_turn(request: Request, token_id: RowIdPath, form: FormDep, own: OwnDep) -> Response:
+    """The other one's turn."""
+    return done_on_own_page(request, form, own, lambda deed: self_service.give_turn(own.store, deed, token_id))
+
+
+@router.post("/turns/{token_id}/end")
+def end_turns(request: Request, token_id: RowIdPath, form: FormDep, own: OwnDep) -> Response:
+    """No more turns on this token."""
+    return done_on_own_page(request, form, own, lambda deed: self_service.end_turns(own.store, deed, token_id))
