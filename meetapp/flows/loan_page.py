@@ -201,8 +201,7 @@ def _wakes(snapshot: Snapshot, row: t.LoanSetting, kit: Kit | None) -> str:
         row.wake_before_mhz,
         row.mhz,
         row.width_mhz,
-        sets_silently=bool(kit and kit.sets_silently),
-        moves_by_itself=bool(kit and kit.moves_by_itself),
+        kit,
         loan_id=row.loan_id,
     )
 

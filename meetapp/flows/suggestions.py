@@ -247,15 +247,7 @@ def _wakes(snapshot: Snapshot, person: Person, setting: Setting, leaving_id: int
     kit = person.kit
     if kit is None:
         return ""
-    return wake_words(
-        snapshot,
-        kit.wake_mhz,
-        setting.mhz,
-        kit.width_mhz,
-        sets_silently=kit.sets_silently,
-        moves_by_itself=kit.moves_by_itself,
-        loan_id=leaving_id,
-    )
+    return wake_words(snapshot, kit.wake_mhz, setting.mhz, kit.width_mhz, kit, loan_id=leaving_id)
 
 
 def _why_ruled_out(snapshot: Snapshot, person: Person, token: TokenNow) -> str:

@@ -34,8 +34,7 @@ def to_set_of_loan(snapshot: Snapshot, person: Person, loan: OnAir, kits: Sequen
         loan.wake_before_mhz,
         loan.mhz,
         loan.width_mhz,
-        sets_silently=bool(kit and kit.sets_silently),
-        moves_by_itself=bool(kit and kit.moves_by_itself),
+        kit,
         loan_id=loan.loan_id,
     )
     power = power_words(snapshot, person, loan.carrier, loan.power_mw)

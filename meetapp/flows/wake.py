@@ -1,8 +1,9 @@
 """What a transmitter wakes on, in words for the desk and for the pilot."""
 
-from meetapp.flows.snapshot import Snapshot
+from meetapp.flows.snapshot import Kit, Snapshot
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.floors import Floors, shortfalls
+from meetapp.spectrum.tuning import setting_for
 
 
 def wake_words(
@@ -10,31 +11,36 @@ def wake_words(
     wake_mhz: int | None,
     set_mhz: int,
     width_mhz: float,
+    kit: Kit | None,
     *,
-    sets_silently: bool = False,
-    moves_by_itself: bool = False,
     loan_id: int | None = None,
 ) -> str:
-    """What this transmitter comes up on, and what to do about it before it is powered.
+    """What this transmitter comes up on, by its own names, and what to do about it before it is powered.
 
     `wake_mhz` None: nobody knows. `loan_id`: the pilot's own loan, which doesn't count against them.
     """
-    words = _wake_part(snapshot, wake_mhz, set_mhz, width_mhz, sets_silently, loan_id)
-    return f"{words}; may change channel by itself: lock it" if moves_by_itself else words
+    words = _wake_part(snapshot, wake_mhz, set_mhz, width_mhz, kit, loan_id)
+    return f"{words}; may change channel by itself: lock it" if kit and kit.moves_by_itself else words
 
 
 def _wake_part(
-    snapshot: Snapshot, wake_mhz: int | None, set_mhz: int, width_mhz: float, sets_silently: bool, loan_id: int | None
+    snapshot: Snapshot, wake_mhz: int | None, set_mhz: int, width_mhz: float, kit: Kit | None, loan_id: int | None
 ) -> str:
     if wake_mhz == set_mhz:
-        return f"wakes on {snapshot.name_of(set_mhz)}, already set"
-    what_to_do = "set it silently first" if sets_silently else "wait, or set it at the far point first"
+        return f"wakes on {_own_name(snapshot, kit, set_mhz)}, already set"
+    what_to_do = "set it silently first" if kit and kit.sets_silently else "wait, or set it at the far point first"
     if wake_mhz is None:
         nobody_on_air = all(loan.loan_id == loan_id for loan in snapshot.on_air)
         return f"wake channel unknown: {'nobody else is on air now' if nobody_on_air else what_to_do}"
-    name = snapshot.name_of(wake_mhz)
+    name = _own_name(snapshot, kit, wake_mhz)
     trouble = _trouble(snapshot, wake_mhz, width_mhz, loan_id)
     return f"wakes on {name}, {trouble}: {what_to_do}" if trouble else f"wakes on {name}: free now"
+
+
+def _own_name(snapshot: Snapshot, kit: Kit | None, mhz: int) -> str:
+    """What the transmitter itself calls a frequency (F8), else its name in the club's plans (R7)."""
+    own = setting_for(mhz, 0, kit.tuning, None, snapshot.plans) if kit else None
+    return own.label if own else snapshot.name_of(mhz)
 
 
 def _trouble(snapshot: Snapshot, wake_mhz: int, width_mhz: float, loan_id: int | None) -> str:

@@ -1,9 +1,12 @@
 """What the desk is shown before a hand-out: the suggested token, the others, and why not."""
 
+from typing import Any
+
 import pytest
 
 from meetapp.flows import journal
 from meetapp.flows.errors import NotFound
+from meetapp.flows.snapshot import Kit
 from meetapp.flows.suggestions import HandOutView, hand_out_view, hand_over_candidates, next_up
 from meetapp.flows.wake import wake_words
 from meetapp.store import tables as t
@@ -257,31 +260,39 @@ class TestHandOverCandidates:
 
 class TestWakeWords:
     @pytest.mark.parametrize(
-        ("wake", "habits", "words"),
+        ("wake", "kind", "words"),
         [
             (5658, {}, "wakes on R1, already set"),
             (5880, {}, "wakes on R7: free now"),
+            (5880, {"tuning": "F"}, "wakes on F8: free now"),
+            (5880, {"tuning": "5650-5925/1"}, "wakes on 5880 MHz: free now"),
             (5820, {}, "wakes on F5, which is on air: wait, or set it at the far point first"),
             (5806, {}, "wakes on R5, too close to Bo on F5: wait, or set it at the far point first"),
             (None, {}, "wake channel unknown: wait, or set it at the far point first"),
             (5820, {"sets_silently": True}, "wakes on F5, which is on air: set it silently first"),
             (5880, {"moves_by_itself": True}, "wakes on R7: free now; may change channel by itself: lock it"),
         ],
-        ids=["already set", "free", "on air", "too close", "unknown", "silent", "moves by itself"],
+        ids=["already set", "free", "by its own name", "without a name", "on air", "too close", "unknown", "silent",
+             "moves by itself"],
     )
-    def test_what_it_wakes_on(self, desk: Desk, wake: int | None, habits: dict[str, bool], words: str) -> None:
+    def test_what_it_wakes_on(self, desk: Desk, wake: int | None, kind: dict[str, Any], words: str) -> None:
         desk.hand_out("Bo", "F5")
-        assert wake_words(desk.snapshot(), wake, 5658, 20, **habits) == words
+        desk.set_kind("analogue 40", **kind)
+        assert wake_words(desk.snapshot(), wake, 5658, 20, kit(desk)) == words
 
     def test_a_product_disturbs_too(self, desk: Desk) -> None:
         desk.set_meet(clearance_floor_mhz=10)
         desk.hand_out("Bo", "F1")
         desk.hand_out("Cy", "F5")
-        words = wake_words(desk.snapshot(), 5905, 5658, 20)  # 2 x 5820 - 5740 = 5900
+        words = wake_words(desk.snapshot(), 5905, 5658, 20, None)  # 2 x 5820 - 5740 = 5900
         assert words == "wakes on E6, which disturbs those on air: wait, or set it at the far point first"
 
     def test_the_pilots_own_loan_does_not_count(self, desk: Desk) -> None:
         desk.hand_out("Bo", "F5")
         own = desk.loan_of("Bo").loan_id
-        assert wake_words(desk.snapshot(), 5806, 5820, 20, loan_id=own) == "wakes on R5: free now"
-        assert wake_words(desk.snapshot(), None, 5820, 20, loan_id=own).endswith("nobody else is on air now")
+        assert wake_words(desk.snapshot(), 5806, 5820, 20, None, loan_id=own) == "wakes on R5: free now"
+        assert wake_words(desk.snapshot(), None, 5820, 20, None, loan_id=own).endswith("nobody else is on air now")
+
+
+def kit(desk: Desk) -> Kit | None:
+    return desk.snapshot().people[desk.world.pilots["Ana"]].kit
