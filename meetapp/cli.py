@@ -46,9 +46,10 @@ def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
     cli_spectrum.add_commands(commands)
     if words[:1] not in (["pick"], ["inspect"]):
         # The server takes a second to load, and the sums don't need it.
-        from meetapp import cli_serve
+        from meetapp import cli_meet_files, cli_serve
 
         cli_serve.add_commands(commands)
+        cli_meet_files.add_commands(commands)
     return parser
 
 
@@ -63,4 +64,6 @@ def _in_plain_words(message: str) -> str:
         return f"Not understood: {match[1]}"
     if match := re.fullmatch(r"\S+: invalid choice: ('.*?') .*", message):
         return f"There is no {match[1]}"
+    if match := re.fullmatch(r"(\S+): invalid int value: ('.*')", message):
+        return f"{match[2]} is no whole number ({match[1]})"
     return message.rstrip(".")

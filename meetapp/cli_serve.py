@@ -24,13 +24,13 @@ def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
     """Put serve, demo and migrate on the command line."""
     serve = commands.add_parser("serve", help="start the tool on the club's own database")
     _add_address(serve)
-    _add_database(serve)
+    add_database_option(serve)
     serve.set_defaults(run=run_serve)
     trial = commands.add_parser("demo", help="start the tool on an invented club with a meet under way")
     _add_address(trial)
     trial.set_defaults(run=run_demo)
     migrate = commands.add_parser("migrate", help="bring the tables of the database forward to this version")
-    _add_database(migrate)
+    add_database_option(migrate)
     migrate.set_defaults(run=run_migrate)
 
 
@@ -39,7 +39,8 @@ def _add_address(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--port", type=_port, default=DEFAULT_PORT, help=f"the port (default {DEFAULT_PORT})")
 
 
-def _add_database(parser: argparse.ArgumentParser) -> None:
+def add_database_option(parser: argparse.ArgumentParser) -> None:
+    """The option that names the club's file."""
     parser.add_argument("--database", type=Path, help="the club's file (else MEETAPP_DATABASE, else the usual place)")
 
 
@@ -49,7 +50,8 @@ def _port(text: str) -> int:
     return int(text)
 
 
-def _database_url(options: argparse.Namespace) -> str:
+def database_url(options: argparse.Namespace) -> str:
+    """The database that was asked for: the option, else MEETAPP_DATABASE_URL, else the usual file."""
     if options.database is None and (url := os.environ.get(DATABASE_URL)):
         return url
     return sqlite_url((options.database or default_database_path()).expanduser().absolute())
@@ -57,7 +59,7 @@ def _database_url(options: argparse.Namespace) -> str:
 
 def run_serve(options: argparse.Namespace) -> int:
     """Start on the club's own database."""
-    url = _database_url(options)
+    url = database_url(options)
     try:
         with listen(options.host, options.port) as taken:
             copy = prepare_database(url, utc_now())
@@ -87,7 +89,7 @@ def run_demo(options: argparse.Namespace) -> int:
 
 def run_migrate(options: argparse.Namespace) -> int:
     """Bring the tables forward: a file after a verified copy, a server in one transaction."""
-    url = _database_url(options)
+    url = database_url(options)
     try:
         if url.startswith("sqlite"):
             copy = prepare_database(url, utc_now())

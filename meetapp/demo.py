@@ -91,7 +91,7 @@ class _Demo:
 
 
 def make_demo(url: str, now: datetime) -> DemoLinks:
-    """Fill an empty database (brought forward already) with the demo club; the meet opened an hour and a half before `now`."""
+    """Fill an empty database (brought forward already) with the demo club; its meet opened long before `now`."""
     world = _world()
     store = Store(url)
     try:

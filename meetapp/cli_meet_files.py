@@ -1,0 +1,105 @@
+"""The commands that take a meet away as a file and read one back: export and import-meet."""
+
+import argparse
+import hashlib
+import json
+import sys
+import uuid
+from pathlib import Path
+from typing import Any
+
+from sqlmodel import col, select
+
+from meetapp.cli_serve import add_database_option, database_url
+from meetapp.flows import meet_file, meet_import
+from meetapp.flows.deeds import Actor, Deed
+from meetapp.flows.errors import MeetError
+from meetapp.main import utc_now
+from meetapp.serving import prepare_database
+from meetapp.store import tables as t
+from meetapp.store.engine import Store
+from meetapp.store.forward import CantOpen
+
+BAD_INPUT = 2
+
+
+def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
+    """Put export and import-meet on the command line."""
+    export = commands.add_parser("export", help="write a meet as a JSON file (without a number: list the meets)")
+    export.add_argument("meet", nargs="?", type=int, help="the meet's number")
+    export.add_argument("--without-names", action="store_true", help="number the people instead of naming them")
+    export.add_argument("--out", type=Path, help="the file to write (else standard output)")
+    _add_common(export)
+    export.set_defaults(run=run_export)
+    reading = commands.add_parser("import-meet", help="read a meet file back as a closed meet")
+    reading.add_argument("file", type=Path, help="the meet file")
+    _add_common(reading)
+    reading.set_defaults(run=run_import)
+
+
+def _add_common(parser: argparse.ArgumentParser) -> None:
+    add_database_option(parser)
+    parser.add_argument("--json", action="store_true", help="answer as JSON")
+
+
+def run_export(options: argparse.Namespace) -> int:
+    """Write one meet, or list them."""
+    return _with_store(options, _list_meets if options.meet is None else _export)
+
+
+def run_import(options: argparse.Namespace) -> int:
+    """Read one meet file back."""
+    return _with_store(options, _import)
+
+
+def _with_store(options: argparse.Namespace, run: Any) -> int:
+    url = database_url(options)
+    try:
+        prepare_database(url, utc_now())
+    except CantOpen as error:
+        print(error, file=sys.stderr)
+        return 1
+    store = Store(url)
+    try:
+        run(store, options)
+    except MeetError as error:
+        print(error.sentence, file=sys.stderr)
+        return BAD_INPUT
+    except OSError as error:
+        print(f"{error.filename}: {error.strerror}.", file=sys.stderr)
+        return BAD_INPUT
+    finally:
+        store.close()
+    return 0
+
+
+def _list_meets(store: Store, options: argparse.Namespace) -> None:
+    with store.read() as session:
+        rows = session.exec(select(t.Meet).order_by(col(t.Meet.on_date), col(t.Meet.id))).all()
+    meets = [{"meet": row.id, "on_date": row.on_date.isoformat(), "name": row.name, "state": row.state} for row in rows]
+    if options.json:
+        print(json.dumps({"meets": meets}))
+        return
+    for meet in meets:
+        print(f"{meet['meet']:>4}  {meet['on_date']}  {meet['state']:<8} {meet['name']}")
+
+
+def _export(store: Store, options: argparse.Namespace) -> None:
+    file = meet_file.export_meet(store, options.meet, utc_now(), with_names=not options.without_names)
+    text = meet_file.meet_file_text(file)
+    if options.out is None:
+        print(text)
+        return
+    options.out.write_text(text, encoding="utf-8")
+    print(json.dumps({"file": str(options.out)}) if options.json else f"Written: {options.out}")
+
+
+def _import(store: Store, options: argparse.Namespace) -> None:
+    try:
+        text = options.file.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        raise MeetError(f"{options.file} is no text file.", "Give a meet file that an export wrote.") from error
+    digest = hashlib.sha256(text.encode()).hexdigest()
+    deed = Deed(str(uuid.uuid4()), digest, Actor("organiser", "Command line"), utc_now())
+    answer = meet_import.import_meet(store, deed, text)
+    print(json.dumps({"meet": answer.made_id}) if options.json else answer.notice)

@@ -1,0 +1,69 @@
+"""Taking a meet away as a file and reading it back, on the command line."""
+
+import json
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from meetapp.cli import main
+from meetapp.config import data_folder
+from meetapp.store import tables as t
+from meetapp.store.engine import Store, sqlite_url
+from meetapp.store.forward import bring_file_forward
+from tests.world import make_world
+
+
+@pytest.fixture
+def club_file(tmp_path: Path) -> Path:
+    path = tmp_path / "club.db"
+    bring_file_forward(path, data_folder("migrations"), datetime.now(UTC))
+    store = Store(sqlite_url(path))
+    world = make_world(store)
+    with store.write() as session:
+        meet = session.get_one(t.Meet, world.meet)
+        meet.state, meet.closed_at = "closed", meet.opened_at
+        session.commit()
+    store.close()
+    return path
+
+
+def test_a_meet_goes_out_as_a_file_and_comes_back(
+    club_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "meet.json"
+    assert main(["export", "1", "--database", str(club_file), "--out", str(out)]) == 0
+    assert main(["import-meet", str(out), "--database", str(club_file), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out.splitlines()[-1]) == {"meet": 2}
+    assert main(["export", "--json", "--database", str(club_file)]) == 0
+    assert [meet["state"] for meet in json.loads(capsys.readouterr().out)["meets"]] == ["closed", "closed"]
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        pytest.param(["export", "99"], "isn't there", id="no such meet"),
+        pytest.param(["export", "first"], "is no whole number", id="no number"),
+        pytest.param(["import-meet", "nowhere.json"], "No such file", id="no such file"),
+    ],
+)
+def test_bad_input_is_one_sentence_and_exit_2(
+    words: list[str], sentence: str, club_file: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main([*words, "--database", str(club_file)]) == 2
+    told = capsys.readouterr().err
+    assert sentence in told
+    assert len(told.strip().splitlines()) == 1
+
+
+def test_a_file_that_is_none_changes_nothing(
+    club_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    bad = tmp_path / "bad.json"
+    bad.write_bytes(b"\xff\xfe{}")
+    assert main(["import-meet", str(bad), "--database", str(club_file)]) == 2
+    bad.write_text('{"loans": [')
+    assert main(["import-meet", str(bad), "--database", str(club_file)]) == 2
+    capsys.readouterr()
+    assert main(["export", "--json", "--database", str(club_file)]) == 0
+    assert len(json.loads(capsys.readouterr().out)["meets"]) == 1
