@@ -1,9 +1,9 @@
 """What a meet file can get wrong although each field is in order: rows that aren't there, times that run backwards."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
-from itertools import chain, pairwise
+from itertools import pairwise
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -56,7 +56,7 @@ def _meet_faults(file: MeetFile) -> Iterator[str]:
 def _site_faults(file: MeetFile) -> Iterator[str]:
     try:
         ZoneInfo(file.site.time_zone)
-    except (ValueError, OSError):
+    except (KeyError, ValueError, OSError):
         yield f"site.time_zone '{file.site.time_zone}' is no time zone that this machine knows."
     bands = [("site.band_profile", file.site.band_profile)]
     bands += [(f"pilots[{n}].band_profile", p.band_profile) for n, p in enumerate(file.pilots) if p.band_profile]
@@ -199,22 +199,21 @@ def _overlaps(file: MeetFile, of: str) -> Iterator[str]:
 
 
 def _span_faults(file: MeetFile) -> Iterator[str]:
-    spans: Iterable[tuple[str, str, Any]] = chain(
-        (("line", "joined_at left_at", row) for row in enumerate(file.line)),
-        *(
-            ((name, "started_at ended_at", row) for row in enumerate(getattr(file, name)))
-            for name in ("sharing", "pass_offers", "pauses", "alarms")
-        ),
-    )
-    for name, fields, (number, row) in spans:
-        start, end = fields.split()
-        if row.voided_at is None and getattr(row, end) is None:
-            yield f"{name}[{number}].{end} is missing, though the meet is closed."
-        elif getattr(row, end) is not None and getattr(row, end) < getattr(row, start):
-            yield f"{name}[{number}].{end} lies before its {start}."
+    yield from _backward("line", "joined_at", "left_at", file.line)
+    for name in ("sharing", "pass_offers", "pauses", "alarms"):
+        yield from _backward(name, "started_at", "ended_at", getattr(file, name))
     for number, row in enumerate(file.sharing):
         if row.pilot == row.partner:
             yield f"sharing[{number}].partner is the pilot themself."
+
+
+def _backward(name: str, start: str, end: str, rows: Sequence[Any]) -> Iterator[str]:
+    for number, row in enumerate(rows):
+        ended = getattr(row, end)
+        if row.voided_at is None and ended is None:
+            yield f"{name}[{number}].{end} is missing, though the meet is closed."
+        elif ended is not None and ended < getattr(row, start):
+            yield f"{name}[{number}].{end} lies before its {start}."
 
 
 def _journal_faults(file: MeetFile, known: dict[str, set[int]]) -> Iterator[str]:

@@ -10,6 +10,7 @@ ROWS_BY_FACT = {
     "hanging": "tokens",
     "differing": "tokens",
     "loan": "loans",
+    "loan_before": "loans",
     "transmitter": "transmitters",
     "kind_id": "kinds",
     "report": "reports",
