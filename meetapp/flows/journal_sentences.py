@@ -29,7 +29,7 @@ SENTENCES: dict[str, str] = {
     "turns_swapped": "{token} goes by turns from {other_pilot} to {pilot}: {label}[, {mhz}][, {power_mw}]",
     "sharing_ended": "{pilot} and {other_pilot} no longer use {token} by turns",
     # tokens
-    "token_missing": "{token} is missing[; {pilot} had it last]",
+    "token_missing": "{token} is missing[; {pilot} had it last][; it was with {name}]",
     "token_found": "{token} is found",
     "token_withdrawn": "{token} is withdrawn",
     "token_in_use_again": "{token} is in use again",

@@ -21,12 +21,13 @@ def mark_missing(store: Store, deed: Deed, meet_id: int | None, token_id: int) -
         if token.state == "withdrawn":
             raise Refused(f"{token.label} is withdrawn.", "Put it back in use first.")
         loan = snapshot.loan_with(token_id) if snapshot else None
-        facts: dict[str, int | None] = {"token": token_id}
+        facts: dict[str, int | str] = {"token": token_id}
         who = ""
         if loan is not None and snapshot is not None:
             loan_rows.take_off_air(work, loan.loan_id, is_missing=True)
             loan_rows.end_turns(work, token_id=token_id)
-            facts |= {"loan": loan.loan_id, "pilot": loan.pilot_id}
+            holder = {"pilot": loan.pilot_id} if loan.pilot_id is not None else {"name": loan.who}
+            facts |= {"loan": loan.loan_id, **holder}
             who = f" {loan.who} had it, since {clock(snapshot, loan.out_at)}."
         elif snapshot is not None:
             who = _last_holder_words(work, snapshot, token_id)

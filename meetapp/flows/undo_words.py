@@ -21,7 +21,8 @@ UNDO_WORDS: dict[str, str] = {
     "line_ready_again": "{pilot} is passed once, as before.",
     "sharing_started": "{pilot} has {token} alone again; {other_pilot} is where they were before.",
     "sharing_ended": "{pilot} and {other_pilot} use {token} by turns again.",
-    "token_missing": "{token} is not missing[: it counts as out with {pilot} without a break].",
+    "token_missing": "{token} is not missing[: it counts as out with {pilot} without a break]"
+    "[: it counts as out with {name} without a break].",
     "token_found": "{token} is missing again.",
     "token_withdrawn": "{token} is in use again.",
     "token_in_use_again": "{token} is withdrawn again.",

@@ -1,8 +1,9 @@
 """Two hands at the same moment: exactly one wins, the floors are never broken together, the loser gets a sentence."""
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from threading import Barrier
 
 import pytest
@@ -11,11 +12,20 @@ from meetapp.flows import loans
 from meetapp.flows.deeds import Answer, Deed
 from meetapp.flows.errors import MeetError
 from meetapp.store import tables as t
+from meetapp.store.engine import Store
 from tests.desk import LU, MO, Desk
 
 ROUNDS = int(os.environ.get("RACE_ROUNDS", "200"))
 
 Outcome = Answer | MeetError
+
+
+@pytest.fixture
+def hands(any_desk: Desk) -> Iterator[tuple[Desk, Desk]]:
+    """Mo and Lu, each with a store of their own, as two server processes would have: they share only the database."""
+    other = Store(any_desk.store.url)
+    yield any_desk.acting(MO), replace(any_desk.acting(LU), store=other)
+    other.close()
 
 
 @pytest.fixture(scope="module")
@@ -48,8 +58,10 @@ def sorted_out(outcomes: list[Outcome]) -> tuple[list[Answer], list[MeetError]]:
     return answers, [outcome for outcome in outcomes if isinstance(outcome, MeetError)]
 
 
-def test_the_same_token_goes_to_exactly_one(any_desk: Desk, pool: ThreadPoolExecutor) -> None:
-    mo, lu = any_desk.acting(MO), any_desk.acting(LU)
+def test_the_same_token_goes_to_exactly_one(
+    any_desk: Desk, hands: tuple[Desk, Desk], pool: ThreadPoolExecutor
+) -> None:
+    mo, lu = hands
     for _round in range(ROUNDS):
         answers, refusals = sorted_out(at_once(pool, hand_out(mo, "Ana", "R1"), hand_out(lu, "Bo", "R1")))
         assert len(answers) == len(refusals) == 1
@@ -61,9 +73,11 @@ def test_the_same_token_goes_to_exactly_one(any_desk: Desk, pool: ThreadPoolExec
     assert any_desk.kinds() == ["handed_out", "taken_back"] * ROUNDS
 
 
-def test_two_tokens_that_together_break_a_floor_never_go_out_both(any_desk: Desk, pool: ThreadPoolExecutor) -> None:
+def test_two_tokens_that_together_break_a_floor_never_go_out_both(
+    any_desk: Desk, hands: tuple[Desk, Desk], pool: ThreadPoolExecutor
+) -> None:
     any_desk.set_meet(spacing_floor_mhz=83)
-    mo, lu = any_desk.acting(MO), any_desk.acting(LU)
+    mo, lu = hands
     for _round in range(ROUNDS):
         answers, refusals = sorted_out(at_once(pool, hand_out(mo, "Ana", "R1"), hand_out(lu, "Bo", "F1")))
         assert len(answers) == len(refusals) == 1
@@ -73,8 +87,10 @@ def test_two_tokens_that_together_break_a_floor_never_go_out_both(any_desk: Desk
     assert any_desk.kinds() == ["handed_out", "taken_back"] * ROUNDS
 
 
-def test_one_pilot_gets_one_token(any_desk: Desk, pool: ThreadPoolExecutor) -> None:
-    mo, lu = any_desk.acting(MO), any_desk.acting(LU)
+def test_one_pilot_gets_one_token(
+    any_desk: Desk, hands: tuple[Desk, Desk], pool: ThreadPoolExecutor
+) -> None:
+    mo, lu = hands
     for _round in range(20):
         answers, refusals = sorted_out(at_once(pool, hand_out(mo, "Ana", "R1"), hand_out(lu, "Ana", "R8")))
         assert len(answers) == len(refusals) == 1
@@ -82,9 +98,11 @@ def test_one_pilot_gets_one_token(any_desk: Desk, pool: ThreadPoolExecutor) -> N
         any_desk.take_back("Ana")
 
 
-def test_the_same_request_sent_twice_at_once_is_done_once(any_desk: Desk, pool: ThreadPoolExecutor) -> None:
+def test_the_same_request_sent_twice_at_once_is_done_once(
+    any_desk: Desk, hands: tuple[Desk, Desk], pool: ThreadPoolExecutor
+) -> None:
     for number in range(50):
-        twice = [hand_out(any_desk, "Ana", "R1", key=f"twice-{number}") for _ in range(2)]
+        twice = [hand_out(desk, "Ana", "R1", key=f"twice-{number}") for desk in hands]
         answers, refusals = sorted_out(at_once(pool, *twice))
         assert refusals == []
         assert answers[0] == answers[1]

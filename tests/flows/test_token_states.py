@@ -2,7 +2,7 @@
 
 import pytest
 
-from meetapp.flows import token_states
+from meetapp.flows import journal, token_states
 from meetapp.flows.errors import Forbidden, NotFound, Refused
 from meetapp.store import tables as t
 from tests.desk import ORGANISER, Desk
@@ -31,6 +31,16 @@ def test_missing_from_the_board_says_who_had_it_last(desk: Desk) -> None:
     desk.take_back("Ana")
     assert desk.missing("R1").notice == "R1 is missing. Ana had it last, from 14:00 to 14:10."
     assert desk.missing("F5").notice == "F5 is missing."
+
+
+def test_missing_with_a_ground_transmitter_says_so(desk: Desk) -> None:
+    desk.lend_ground("finish camera", 5658, token_id=desk.world.tokens["R1"])
+    answer = desk.missing("R1")
+    assert answer.notice == "R1 is missing. finish camera had it, since 14:00."
+    assert journal.lines(desk.store, desk.world.meet)[-1].sentence == "R1 is missing; it was with finish camera"
+    assert desk.undo(answer).notice == (
+        "Undone. R1 is not missing: it counts as out with finish camera without a break."
+    )
 
 
 def test_found_can_be_handed_out_again(any_desk: Desk) -> None:
