@@ -123,6 +123,21 @@ def test_the_head_with_every_token_out_is_next_but_waits(store: Store, world: Wo
     assert "none of the tokens" in mine.standing.why_none
 
 
+def test_one_behind_is_asked_where_the_head_can_take_nothing_now(store: Store, world: World) -> None:
+    with store.write() as session:
+        session.get_one(t.TransmitterKind, world.kinds["analogue R"]).tuning = "R8"
+        session.get_one(t.PilotTransmitter, world.transmitters["Bo"]).kind_id = world.kinds["analogue R"]
+        session.commit()
+    hand_out(store, world, "Ana", "R8")
+    join(store, world, "Bo", "Cy", "Di")
+    bo, cy, di = (view(store, world, name) for name in ("Bo", "Cy", "Di"))
+    assert (bo.state, cy.state, di.state) == ("next", "next", "waiting")
+    assert bo.standing is not None
+    assert cy.standing is not None
+    assert (bo.standing.to_set, bool(bo.standing.why_none)) == (None, True)
+    assert (cy.standing.number, cy.standing.free_label) == (2, "R1")
+
+
 def test_a_skipped_pilot_is_told_so_and_the_next_one_is_asked(store: Store, world: World) -> None:
     join(store, world, "Ana", "Bo")
     line.not_ready(store, deed(as_pilot(world.pilots["Ana"])), world.meet, world.pilots["Ana"])

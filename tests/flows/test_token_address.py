@@ -96,6 +96,16 @@ def test_the_desk_is_not_offered_those_below_a_floor_first(store: Store, world: 
     assert "Bo" in [taker.board_name for taker in view.others]
 
 
+def test_the_desk_is_not_offered_others_for_what_is_held_back(store: Store, world: World) -> None:
+    """Bo makes R1 alone and stands at the head past the limit of 20 minutes."""
+    with store.write() as session:
+        only_makes(session, world, "Bo", "R1")
+    join(store, world, "Bo", "Cy")
+    soon, late = (desk_tag(store, "T1", NOON + timedelta(minutes=minutes)) for minutes in (5, 25))
+    assert [taker.board_name for taker in soon.takers] == ["Bo", "Cy"]
+    assert [taker.board_name for taker in late.takers] == ["Bo"]
+
+
 def test_a_token_that_is_out_shows_its_holder_and_who_could_take_over(store: Store, world: World) -> None:
     hand_out(store, world, "Ana", "R1")
     join(store, world, "Bo")
