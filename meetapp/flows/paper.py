@@ -1,7 +1,7 @@
 """Paper keeps working: a loan sheet to print, and what was written on it entered afterwards, all rows or none."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -12,7 +12,7 @@ from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import Refused
 from meetapp.flows.paper_rows import BadRows, KnownLoan, PaperLoan, PaperRow, clashes_with, read_rows
 from meetapp.flows.self_check_in import attendance_of
-from meetapp.flows.snapshot import OnAir, Person, Snapshot, TokenNow, kits_of, plans_of, take_snapshot
+from meetapp.flows.snapshot import OnAir, Person, Snapshot, TokenNow, kits_of, take_snapshot
 from meetapp.rules.waiting_line import after_service
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.floors import shortfalls
@@ -21,7 +21,8 @@ from meetapp.store.engine import Store
 
 ROWS_ON_PAGE = 8
 ROWS_MAX = 24
-ROWS_TO_PRINT = 20
+# What fits on one page of A4, and what a sheet is worth printing for.
+ROWS_TO_PRINT, BLANK_ROWS_MIN = 19, 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,7 @@ class PaperPage:
 
 @dataclass(frozen=True, slots=True)
 class SheetToPrint:
-    """What the printed sheet shows: the meet, its tokens, who holds one now."""
+    """What the printed sheet shows: the meet, its tokens, who holds one now, and how many rows are left to write."""
 
     meet_name: str
     on_date: date
@@ -53,6 +54,7 @@ class SheetToPrint:
     zone: ZoneInfo
     tokens: tuple[TokenNow, ...]
     on_air: tuple[OnAir, ...]
+    blank_rows: int
 
 
 def sheet_to_print(store: Store, meet_id: int, now: datetime) -> SheetToPrint:
@@ -60,13 +62,15 @@ def sheet_to_print(store: Store, meet_id: int, now: datetime) -> SheetToPrint:
     with store.read() as session:
         meet = session.get_one(t.Meet, meet_id)
         snapshot = take_snapshot(session, meet, now)
+        on_air = tuple(loan for loan in snapshot.on_air if loan.token_id is not None)
         return SheetToPrint(
             meet_name=meet.name,
             on_date=meet.on_date,
             site_name=session.get_one(t.Site, meet.site_id).name,
             zone=snapshot.zone,
             tokens=tuple(token for token in snapshot.tokens if token.state != "withdrawn"),
-            on_air=tuple(loan for loan in snapshot.on_air if loan.token_id is not None),
+            on_air=on_air,
+            blank_rows=max(ROWS_TO_PRINT - len(on_air), BLANK_ROWS_MIN),
         )
 
 
@@ -125,23 +129,28 @@ def _check_day(day: date, meet: t.Meet, snapshot: Snapshot) -> None:
 
 
 def _everybody(session: Session, snapshot: Snapshot) -> dict[int, Person]:
-    """Everybody of the club who isn't retired, and whoever came to the meet, with today's transmitter."""
+    """Everybody of the club who isn't retired, and whoever came to the meet.
+
+    Each with today's transmitter; where none is told, with the only one they own.
+    """
     pilots = session.exec(select(t.Pilot).where(col(t.Pilot.retired_at).is_(None))).all()
-    absent = [pilot for pilot in pilots if pilot.id not in snapshot.people]
-    kits = kits_of(session, [pilot.id for pilot in absent], plans_of(session))
-    strangers = {
-        pilot.id: Person(
-            pilot_id=pilot.id,
-            name=pilot.name,
-            board_name=pilot.board_name,
-            is_present=False,
-            is_retired=False,
-            kit=next(iter(kits.get(pilot.id, ())), None),
-            segments=(),
-        )
-        for pilot in absent
-    }
-    return {**snapshot.people, **strangers}
+    strangers = {pilot.id: _stranger(pilot) for pilot in pilots if pilot.id not in snapshot.people}
+    everybody = {**snapshot.people, **strangers}
+    untold = [pilot_id for pilot_id, person in everybody.items() if person.kit is None]
+    only = {pilot_id: kits[0] for pilot_id, kits in kits_of(session, untold, snapshot.plans).items() if len(kits) == 1}
+    return {pilot_id: replace(person, kit=person.kit or only.get(pilot_id)) for pilot_id, person in everybody.items()}
+
+
+def _stranger(pilot: t.Pilot) -> Person:
+    return Person(
+        pilot_id=pilot.id,
+        name=pilot.name,
+        board_name=pilot.board_name,
+        is_present=False,
+        is_retired=False,
+        kit=None,
+        segments=(),
+    )
 
 
 def _known_loans(session: Session, snapshot: Snapshot, loans: Sequence[PaperLoan]) -> list[KnownLoan]:

@@ -144,9 +144,7 @@ def test_the_live_part_is_sent_only_when_something_changed(marshal: Surfer, worl
     assert marshal.client.get(str(part["hx-get"]), headers=ask).status_code == 200
 
 
-def test_without_an_open_meet_the_desk_says_what_to_do(
-    organiser: Surfer, world: World, store: Store
-) -> None:
+def test_without_an_open_meet_the_desk_says_what_to_do(organiser: Surfer, world: World, store: Store) -> None:
     with store.write() as session:
         session.get_one(t.Meet, world.meet).state = "closed"
         session.commit()
@@ -158,7 +156,9 @@ def test_without_an_open_meet_the_desk_says_what_to_do(
     assert "No meet is open now." in organiser.text
 
 
-def test_a_marshal_of_another_meet_has_no_desk_here(world: World, store: Store, clock: Clock, surfer: NewSurfer) -> None:
+def test_a_marshal_of_another_meet_has_no_desk_here(
+    world: World, store: Store, clock: Clock, surfer: NewSurfer
+) -> None:
     with store.write() as session:
         meet = session.get_one(t.Meet, world.meet)
         other = t.Meet(name="July meet", on_date=meet.on_date, site_id=meet.site_id, fly_at_once=4, desk_link_hash="x")

@@ -29,9 +29,7 @@ def add_token(store: Store, world: World, label: str, mhz: int) -> int:
         return token.id
 
 
-def test_a_tap_hands_out_the_suggested_token_and_says_what_to_set(
-    marshal: Surfer, world: World, store: Store
-) -> None:
+def test_a_tap_hands_out_the_suggested_token_and_says_what_to_set(marshal: Surfer, world: World, store: Store) -> None:
     open_page(marshal, world, "Ana")
     assert "Suggested" in marshal.text
     first, second = press_twice(marshal, "to Ana")
@@ -103,7 +101,7 @@ def test_below_a_floor_needs_a_reason_that_stands_in_the_journal(
     assert "20 MHz from 5740 on air, the floor is 37" in marshal.text
     marshal.press("Hand out F2 all the same")
     assert marshal.status == 422
-    assert "write down why it goes out all the same" in marshal.text
+    assert "Write down why it goes out all the same, in a few words." in marshal.text
     marshal.press("Hand out F2 all the same", override_reason="no")
     assert marshal.status == 422
     assert field_value(marshal, "override_reason") == "no"
@@ -115,6 +113,18 @@ def test_below_a_floor_needs_a_reason_that_stands_in_the_journal(
     assert loan.override_reason == "Ana has landed already"
     assert "override" in journal_kinds(store)
     assert "Ana has landed already" in marshal.text
+
+
+def test_a_floor_that_came_up_meanwhile_is_told_with_the_token_below_it(
+    marshal: Surfer, organiser: Surfer, world: World, store: Store
+) -> None:
+    add_token(store, world, "F2", 5760)
+    open_page(marshal, world, "Bo")
+    post(organiser, f"/desk/pilots/{world.pilots['Ana']}/hand-out", token_id=world.tokens["F1"])
+    marshal.press("Hand out F2")
+    assert marshal.status == 422
+    assert "F2 for Bo: 20 MHz from 5740 on air, the floor is 37." in marshal.text
+    assert "Hand out F2 all the same" in marshal.text
 
 
 def test_tokens_that_cant_be_used_say_why(marshal: Surfer, world: World, store: Store, clock: Clock) -> None:
