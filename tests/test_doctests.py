@@ -14,7 +14,7 @@ import meetapp.spectrum
 
 
 def _modules(package: ModuleType) -> list[str]:
-    return [info.name for info in pkgutil.iter_modules(package.__path__, package.__name__ + ".")]
+    return [info.name for info in pkgutil.walk_packages(package.__path__, package.__name__ + ".")]
 
 
 @pytest.mark.parametrize("name", [*_modules(meetapp.spectrum), *_modules(meetapp.data), *_modules(meetapp.rules)])

@@ -1,0 +1,59 @@
+"""A day of heats: the answer of the planner."""
+
+from dataclasses import dataclass
+
+from meetapp.spectrum.heats.opponents import Opponents
+from meetapp.spectrum.products import Measures
+
+
+@dataclass(frozen=True, slots=True)
+class HeatPlace:
+    """One pilot in one heat: what to set, and where to stand on the start line (counted from 1)."""
+
+    pilot: str
+    label: str
+    mhz: int
+    pad: int
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedHeat:
+    """A heat along its start line, with the measures of what is then on air (loans beside it included)."""
+
+    places: tuple[HeatPlace, ...]
+    measures: Measures
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedRound:
+    """The heats of a round in order of flying."""
+
+    heats: tuple[PlannedHeat, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HeatPlan:
+    """A day of heats, and what is proven about it.
+
+    `heats_bound` and `changes_bound`: no plan has fewer heats in a round, or with so many heats fewer channel changes
+    over the day; where `..._proven_minimum` holds, none has fewer than this one. `twice_running` counts the
+    flights of a pilot straight after another one. `on_wake_channel`: how many fly on the channel they wake on.
+    `grounded`: pilots with no frequency that keeps the floors even alone.
+    """
+
+    rounds: tuple[PlannedRound, ...]
+    heats_bound: int
+    heats_proven_minimum: bool
+    channel_changes: int
+    changes_bound: int
+    changes_proven_minimum: bool
+    sizes_even: bool
+    twice_running: int
+    on_wake_channel: int
+    opponents: Opponents
+    grounded: tuple[str, ...]
+
+    @property
+    def heats_per_round(self) -> int:
+        """How many heats a round has."""
+        return len(self.rounds[0].heats)
