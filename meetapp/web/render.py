@@ -1,6 +1,7 @@
 """Pages and fragments from frozen views: one way to show, to go on after a deed, to show a form again."""
 
 from collections.abc import Callable, Mapping
+from functools import cache
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode, urlsplit
@@ -19,8 +20,9 @@ from meetapp.web.state import state_of
 from meetapp.web.surroundings import new_key, surroundings
 
 
+@cache
 def make_templates(folder: Path) -> Environment:
-    """The template environment: escaping always on, a missing name is an error."""
+    """The template environment: escaping always on, a missing name is an error. Kept, as compiling takes time."""
     environment = Environment(
         loader=FileSystemLoader(folder),
         autoescape=True,
