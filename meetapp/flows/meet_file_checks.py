@@ -8,26 +8,13 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from meetapp.flows.journal_sentences import SENTENCES
-from meetapp.flows.meet_file_facts import ids_in, is_well_formed
-from meetapp.flows.meet_file_shape import LoanPart, MeetFile, SettingPart
+from meetapp.flows.meet_file_refs import POINTS, ids_in, is_well_formed
+from meetapp.flows.meet_file_shape import LoanPart, MeetFile, Part, SettingPart
 from meetapp.spectrum.bands import Segment
 from meetapp.spectrum.channels import BadProblem, Channel, ChannelPlan
 from meetapp.spectrum.tuning import parse_tuning
 
-_REFERRING = (
-    ("loans", "token", "tokens"),
-    ("loans", "pilot", "pilots"),
-    ("line", "pilot", "pilots"),
-    ("sharing", "token", "tokens"),
-    ("sharing", "pilot", "pilots"),
-    ("sharing", "partner", "pilots"),
-    ("pass_offers", "loan", "loans"),
-    ("pass_offers", "to_pilot", "pilots"),
-    ("reports", "pilot", "pilots"),
-    ("reports", "loan", "loans"),
-    ("journal", "actor_pilot", "pilots"),
-)
-"""List by list, the field that is a ref and the list that it points into."""
+_LISTS = ("loans", "line", "sharing", "pass_offers", "reports")
 
 
 def faults(file: MeetFile) -> Iterator[str]:
@@ -131,16 +118,20 @@ def _doubles(name: str, field: str, values: Sequence[Any]) -> Iterator[str]:
 
 
 def _reference_faults(file: MeetFile, known: dict[str, set[int]]) -> Iterator[str]:
-    for name, field, rows in _REFERRING:
+    for name in _LISTS:
         for number, row in enumerate(getattr(file, name)):
-            yield from _dangling(f"{name}[{number}].{field}", getattr(row, field), rows, known)
+            yield from _dangling_refs(f"{name}[{number}]", row, known)
     for number, pilot in enumerate(file.pilots):
         for own_number, own in enumerate(pilot.transmitters):
-            yield from _dangling(f"pilots[{number}].transmitters[{own_number}].kind", own.kind, "kinds", known)
-        if pilot.attendance and pilot.attendance.transmitter is not None:
+            yield from _dangling_refs(f"pilots[{number}].transmitters[{own_number}]", own, known)
+        if pilot.attendance is not None:
             own_refs = {"transmitters": {own.ref for own in pilot.transmitters}}
-            place = f"pilots[{number}].attendance.transmitter"
-            yield from _dangling(place, pilot.attendance.transmitter, "transmitters", own_refs)
+            yield from _dangling_refs(f"pilots[{number}].attendance", pilot.attendance, own_refs)
+
+
+def _dangling_refs(place: str, part: Part, known: dict[str, set[int]]) -> Iterator[str]:
+    for field, rows in POINTS[type(part)].items():
+        yield from _dangling(f"{place}.{field}", getattr(part, field), rows, known)
 
 
 def _dangling(place: str, ref: int | None, rows: str, known: dict[str, set[int]]) -> Iterator[str]:
@@ -224,6 +215,7 @@ def _journal_faults(file: MeetFile, known: dict[str, set[int]]) -> Iterator[str]
         yield from _fact_faults(f"{place}.facts", line.facts, known | {"journal": earlier})
         if line.kind not in SENTENCES:
             yield f"{place}.kind '{line.kind}' isn't known here."
+        yield from _dangling(f"{place}.actor_pilot", line.actor_pilot, "pilots", known)
         if line.undoes is not None and (line.undoes not in earlier or line.undoes in undone):
             yield f"{place}.undoes must be an earlier line that nothing else undoes."
         if line.undoes is not None:

@@ -17,9 +17,9 @@ from sqlmodel import select
 from meetapp.flows import access, closing, journal, meet_import, review
 from meetapp.flows.journal_sentences import SENTENCES
 from meetapp.flows.meet_file import export_meet, meet_file_text
-from meetapp.flows.meet_file_facts import ROWS_BY_FACT
 from meetapp.flows.meet_file_nameless import LEFT_OUT
 from meetapp.flows.meet_file_reading import BadMeetFile, read_meet_file
+from meetapp.flows.meet_file_refs import ROWS_BY_FACT
 from meetapp.flows.meet_file_shape import schema_text
 from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url

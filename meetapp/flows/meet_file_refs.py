@@ -1,7 +1,37 @@
-"""Which facts of a journal line are ids, and of which rows: they become refs in a meet file, and ids again."""
+"""What points at what in a meet file: refs of parts, and the facts of a journal line that are ids.
+
+Ids become refs on the way out and ids again on the way in; this is the one place that says which fields they are.
+"""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
+
+from meetapp.flows import meet_file_shape as shape
+from meetapp.flows.meet_file_shape import Part
+
+OWN_LIST: dict[type[Part], str] = {
+    shape.KindPart: "kinds",
+    shape.TransmitterPart: "transmitters",
+    shape.PilotPart: "pilots",
+    shape.TokenPart: "tokens",
+    shape.LoanPart: "loans",
+    shape.ReportPart: "reports",
+    shape.JournalPart: "journal",
+}
+"""The list in which the `ref` of such a part is a number of its own."""
+
+POINTS: dict[type[Part], dict[str, str]] = {
+    shape.TransmitterPart: {"kind": "kinds"},
+    shape.AttendancePart: {"transmitter": "transmitters"},
+    shape.SettingPart: {"transmitter": "transmitters"},
+    shape.LoanPart: {"token": "tokens", "pilot": "pilots"},
+    shape.LinePart: {"pilot": "pilots"},
+    shape.SharingPart: {"token": "tokens", "pilot": "pilots", "partner": "pilots"},
+    shape.PassOfferPart: {"loan": "loans", "to_pilot": "pilots"},
+    shape.ReportPart: {"pilot": "pilots", "loan": "loans"},
+    shape.JournalPart: {"actor_pilot": "pilots", "undoes": "journal"},
+}
+"""Part by part, its fields that point into a list of the file. The column of the same row has `_id` behind the name."""
 
 ROWS_BY_FACT = {
     "pilot": "pilots",
