@@ -258,3 +258,17 @@ def test_only_the_desk_makes_new_links(phone: Surfer, marshal: Surfer, store: St
     assert journal_kinds(store) == []
     marshal.open("/desk/pilots/999/new-link")
     assert marshal.status == 404
+
+
+def test_the_organiser_gives_out_a_link_before_any_meet_and_goes_back_to_the_pilot(
+    organiser: Surfer, store: Store, world: World
+) -> None:
+    with store.write() as session:
+        session.exec(select(t.Meet)).one().state = "planned"
+        session.commit()
+    ana = world.pilots["Ana"]
+    organiser.open(f"/desk/pilots/{ana}/new-link")
+    organiser.press("Make a new link")
+    assert "/my/" in organiser.text
+    organiser.follow("Done")
+    assert (organiser.status, organiser.path) == (200, f"/organiser/pilots/{ana}")
