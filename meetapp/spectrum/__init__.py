@@ -31,7 +31,7 @@ from meetapp.spectrum.problem import PickProblem, order_key
 from meetapp.spectrum.products import Hit, Measures, Product, hits, measure, product_text, products
 from meetapp.spectrum.pull import pulled, worst_case
 from meetapp.spectrum.result import BestFound, Impossible, Optimal, Result, Undecided
-from meetapp.spectrum.search import best_per_spacing, best_set, next_best
+from meetapp.spectrum.search import IsOver, best_per_spacing, best_set, improving, next_best
 from meetapp.spectrum.tuning import Setting, TunableRange, Tuning, parse_tuning, setting_for
 from meetapp.spectrum.verify import check_ranking, check_set
 from meetapp.spectrum.wifi import wifi_centre_mhz, wifi_neighbour
@@ -48,6 +48,7 @@ __all__ = [
     "Floors",
     "Hit",
     "Impossible",
+    "IsOver",
     "Measures",
     "Neighbour",
     "Offer",
@@ -71,6 +72,7 @@ __all__ = [
     "check_set",
     "held_back",
     "hits",
+    "improving",
     "keeps_floors",
     "labels_at",
     "largest_group",

@@ -8,7 +8,7 @@ from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ, USEFUL_CLEARANCE_MHZ,
 from meetapp.spectrum.pool import pool_mhz
 from meetapp.spectrum.problem import PickProblem, Signals
 from meetapp.spectrum.result import Result
-from meetapp.spectrum.search import best_set
+from meetapp.spectrum.search import IsOver, best_set
 
 
 def pick(
@@ -24,16 +24,18 @@ def pick(
     signals: Signals = "both",
     useful_mhz: int = USEFUL_CLEARANCE_MHZ,
     node_budget: int | None = None,
+    is_over: IsOver | None = None,
 ) -> Result:
     """The best `count` carriers from the plans with these letters and from `extra_mhz`: what `meetapp pick` answers.
 
     Units: MHz. `within`: the whole occupied width lies in one of these segments; none given, no band rule is applied.
     `avoid`: at least half of both widths lies between a carrier and each of these neighbours. `width_mhz` is used for
     these two only; spacing and clearances are distances between the centres of carriers of the reference width.
-    `signals`, `useful_mhz` and the order of sets: see `problem.order_key`. `node_budget`: see `search.best_set`.
+    `signals`, `useful_mhz` and the order of sets: see `problem.order_key`. `node_budget` and `is_over`: when to
+    stop before it is proven, see `search.best_set`.
 
     Returns: Optimal ("proven best" by these sums; no promise of a clear picture), Impossible with the largest count and
-    the widest spacing that can be had, or, with a budget that was spent, BestFound or Undecided.
+    the widest spacing that can be had, or, where it was stopped, BestFound or Undecided.
     Raises: BadProblem with a sentence for a person.
 
     >>> from meetapp.data.catalog import published_plans
@@ -44,4 +46,4 @@ def pick(
     Impossible(largest_count=2, largest_spacing_mhz=37)
     """
     pool = pool_mhz(plans, letters, extra_mhz, within, width_mhz, avoid)
-    return best_set(PickProblem(pool, count, spacing_mhz, signals, useful_mhz), node_budget)
+    return best_set(PickProblem(pool, count, spacing_mhz, signals, useful_mhz), node_budget, is_over)

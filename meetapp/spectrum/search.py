@@ -1,68 +1,65 @@
-"""The best set of carriers from a pool, exactly and proven.
+"""The best sets of carriers from a pool, exactly and proven, and at every moment the best so far with a proven bound.
 
-The order of sets is compared one measure after the other (`problem.order_key`), and so is the search: it finds the
-largest first measure, then with that kept the largest second one, and so on. Each step only ever tightens the demand:
-
-1. The sweep gives the smallest list that keeps the demand. Its own measure is often better than what was demanded.
-2. The demand is raised to one MHz above that measure, and the sweep goes on from this very list. It need not look
-   below: a list below that kept the raised demand would have kept the old one too, and been found before.
-3. Where the sweep comes to its end, the last measure is the largest: it becomes part of the demand for good,
-   and the next measure is raised, again from the last list on, for the same reason.
-
-So when the last measure can't be raised, the list in hand is also the smallest one with these measures: the fourth
-comparison costs nothing. What the sweep leaves out, and why that loses nothing, is written in `sweep`.
-Two more ends: a clearance is not raised above the useful one, which counts for nothing, nor the spacing above the
-widest that so many carriers can have in the pool.
-
-The k-th best set is the best one that is not among the k - 1 before it, so it is found the same way, with those
-skipped. No measure can then be better than that of the set before, as long as all measures compared before it
-are equal.
+`problem.order_key` says what is compared, `ranking` how the proof goes.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
-from itertools import combinations, islice, pairwise
-from typing import Literal, NamedTuple
+from functools import lru_cache
 
-from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.channels import exact_mhz
 from meetapp.spectrum.problem import PickProblem
 from meetapp.spectrum.products import Measures, measure
+from meetapp.spectrum.ranking import Ranking, Stage
 from meetapp.spectrum.result import BestFound, Impossible, Optimal, Result, Undecided
+from meetapp.spectrum.space import Found, Space
 from meetapp.spectrum.spacing import largest_count, largest_spacing
-from meetapp.spectrum.sweep import NOTHING_TO_MEASURE, BudgetSpent, Demand, Sweep
+from meetapp.spectrum.sweep import Sweep
 
-_Stage = tuple[Literal["spacing", "two", "three"], ...]
-_STAGES: dict[str, tuple[_Stage, ...]] = {
+_FEWEST_WITH_CLEARANCE = 3
+
+IsOver = Callable[[], bool]
+"""Asked every few milliseconds of a search; True ends it with the best found so far."""
+
+_STAGES: dict[str, tuple[Stage, ...]] = {
     "both": (("two", "three"), ("two",), ("spacing",)),
     "two": (("two",), ("three",), ("spacing",)),
 }
 
 
-class _Distances(NamedTuple):
-    """The measures of a list as distances between centres, before widths are taken off."""
+def improving(problem: PickProblem) -> Iterator[Result]:
+    """The answer as it gets better: ask for the next one, go on later, or stop and leave it at that.
 
-    spacing: int
-    two: int
-    three: int
+    There is a next one after every few hundred carriers tried: Undecided until the first set is found, then BestFound
+    with a set that never gets worse and a bound that never rises; Optimal or Impossible once it is proven, which is the
+    last. Cost: worst case exponential in the count.
+
+    >>> *on_the_way, proven = improving(PickProblem(tuple(range(5650, 5926)), 6, 30))
+    >>> sorted({type(answer).__name__ for answer in on_the_way}), proven.mhz
+    (['BestFound', 'Undecided'], (5650, 5681, 5760, 5827, 5882, 5925))
+    """
+    return _answers(problem, how_many=1)
 
 
-def best_set(problem: PickProblem, node_budget: int | None = None) -> Result:
-    """The best set by `order_key`: Optimal, or why there is none, or how far the budget went.
+def best_set(problem: PickProblem, node_budget: int | None = None, is_over: IsOver | None = None) -> Result:
+    """The best set by `order_key`: Optimal, or why there is none, or how far the time went.
 
-    `node_budget` bounds the carriers tried in all; None means to go on until it is proven. Same input, same answer.
-    Cost: worst case exponential in the count; 8 carriers of the 39 or 47 published frequencies take some ten thousand
-    nodes at most.
+    `node_budget` bounds the carriers tried, give or take a few hundred; same input, same answer. `is_over` is asked
+    every few milliseconds. With neither it goes on until it is proven.
+    Cost: worst case exponential in the count; 8 carriers of the 39 or 47 published frequencies take some thousand
+    nodes.
 
     >>> best_set(PickProblem((5645, 5685, 5732, 5745, 5806, 5825, 5945), 5, 37)).mhz
     (5645, 5685, 5745, 5825, 5945)
     >>> best_set(PickProblem((5658, 5695, 5732), 3, 40))
     Impossible(largest_count=2, largest_spacing_mhz=37)
     """
-    return next(_ranked(problem, node_budget))
+    return next_best(problem, 1, node_budget, is_over)[0]
 
 
-def next_best(problem: PickProblem, how_many: int, node_budget: int | None = None) -> tuple[Result, ...]:
+def next_best(
+    problem: PickProblem, how_many: int, node_budget: int | None = None, is_over: IsOver | None = None
+) -> tuple[Result, ...]:
     """The best sets in order, the best first; fewer where the pool holds fewer.
 
     All but the last are Optimal: each is the best of the sets that are not before it. The last may be a BestFound or
@@ -71,11 +68,17 @@ def next_best(problem: PickProblem, how_many: int, node_budget: int | None = Non
     >>> [result.mhz for result in next_best(PickProblem((5645, 5745, 5880, 5945), 2, 37), 3)]
     [(5645, 5945), (5645, 5880), (5745, 5945)]
     """
-    return tuple(islice(_ranked(problem, node_budget), how_many))
+    listed: list[Result] = []
+    for result in _answers(problem, how_many):
+        if isinstance(result, Optimal | Impossible):
+            listed.append(result)
+        elif (is_over is not None and is_over()) or (node_budget is not None and result.nodes >= node_budget):
+            return (*listed, result)
+    return tuple(listed)
 
 
 def best_per_spacing(
-    problem: PickProblem, node_budget: int | None = None
+    problem: PickProblem, node_budget: int | None = None, is_over: IsOver | None = None
 ) -> tuple[tuple[float, Optimal | BestFound], ...]:
     """Wider spacing against more clearance: the best set for each spacing worth having, narrowest first.
 
@@ -93,7 +96,7 @@ def best_per_spacing(
     points: list[tuple[float, Optimal | BestFound]] = []
     floor = problem.spacing_mhz
     while True:
-        result = best_set(replace(problem, spacing_mhz=floor), node_budget)
+        result = best_set(replace(problem, spacing_mhz=floor), node_budget, is_over)
         if isinstance(result, Impossible | Undecided) or result.measures.spacing_mhz is None:
             return tuple(points)
         points.append((result.measures.spacing_mhz, result))
@@ -102,107 +105,40 @@ def best_per_spacing(
         floor = int(result.measures.spacing_mhz) + 1
 
 
-def _ranked(problem: PickProblem, node_budget: int | None) -> Iterator[Result]:
-    """The results in order, until there are no more sets or the budget is spent."""
+def _answers(problem: PickProblem, how_many: int) -> Iterator[Result]:
+    """For each rank the answers on the way and then the proven one; ends early where there are no more sets."""
     count = largest_count(problem.pool_mhz, problem.centre_spacing_mhz)
     if count < problem.count:
         widest = largest_spacing(problem.pool_mhz, problem.count)
         yield Impossible(count, None if widest is None else exact_mhz(widest - problem.extra_width_mhz))
         return
-    search = _Search(problem, node_budget)
-    try:
-        while (found := search.next_best()) is not None:
-            yield found
-    except BudgetSpent:
-        yield search.answer_so_far()
+    space = Sweep(problem)
+    ranking = Ranking(space, _stages(problem))
+    for _ in range(how_many):
+        yield Undecided(space.tried.nodes)
+        for _pause in ranking.next_best():
+            yield _so_far(problem, space, ranking)
+        if ranking.in_hand is None:
+            return
+        yield Optimal(*_listed(ranking.in_hand), space.tried.nodes)
 
 
-class _Search:
-    """The search for one problem, one set after the other; not to be used directly."""
-
-    def __init__(self, problem: PickProblem, node_budget: int | None) -> None:
-        self._problem = problem
-        self._sweep = Sweep(problem.pool_mhz, problem.count, node_budget)
-        self._widest = largest_spacing(problem.pool_mhz, problem.count) or 0
-        self._stages = _stages(problem)
-        self._listed: set[tuple[int, ...]] = set()
-        self._before: list[int] = []  # what the set before reaches at each stage
-        self._reached: list[int] = []  # the same for the set in hand, as far as it is proven
-        self._in_hand: tuple[int, ...] | None = None
-
-    def next_best(self) -> Optimal | None:
-        """The best set that is not listed yet, which lists it; None when all are listed."""
-        self._before, self._reached, self._in_hand = self._reached, [], None
-        demand = Demand(self._problem.centre_spacing_mhz)
-        self._in_hand = self._sweep.first(demand, skip=self._listed)
-        if self._in_hand is None:
-            return None
-        for stage in self._stages:
-            demand, value = self._raise(stage, demand, self._in_hand)
-            self._reached.append(value)
-        self._listed.add(self._in_hand)
-        return Optimal(self._in_hand, self._measures(self._in_hand), self._sweep.nodes)
-
-    def _raise(self, stage: _Stage, demand: Demand, in_hand: tuple[int, ...]) -> tuple[Demand, int]:
-        """Raise the measures of a stage as far as they go; the demand with them kept, and what they reach."""
-        ceiling = self._ceiling(stage)
-        while True:
-            distances = _distances(in_hand)
-            value = min(ceiling, *(getattr(distances, name) for name in stage))
-            if value < ceiling:
-                better = self._sweep.first(_demanding(demand, stage, value + 1), in_hand, self._listed)
-                if better is not None:
-                    self._in_hand = in_hand = better
-                    continue
-            return _demanding(demand, stage, value), value
-
-    def _ceiling(self, stage: _Stage) -> int:
-        """A value that a stage can't pass, or that more than which doesn't count."""
-        ceiling = self._widest if stage == ("spacing",) else self._problem.centre_useful_mhz
-        so_far = len(self._reached)
-        if self._before and self._before[:so_far] == self._reached:
-            ceiling = min(ceiling, self._before[so_far])
-        return ceiling
-
-    def answer_so_far(self) -> BestFound | Undecided:
-        """What can be said when the budget is spent."""
-        if self._in_hand is None:
-            return Undecided(self._sweep.nodes)
-        return BestFound(self._in_hand, self._measures(self._in_hand), self._bound(), self._sweep.nodes)
-
-    def _measures(self, mhz: tuple[int, ...]) -> Measures:
-        return measure([Carrier(each, self._problem.width_mhz) for each in mhz])
-
-    def _bound(self) -> float | None:
-        """What the first clearance compared can't pass, proven or from the length of the pool alone."""
-        if len(self._stages) < len(_STAGES["both"]):
-            return None
-        stage = self._stages[0]
-        floor = Demand(self._problem.centre_spacing_mhz)
-        bound = self._reached[0] if self._reached else self._ceiling(stage)
-        while bound and not self._sweep.has_room_for(_demanding(floor, stage, bound)):
-            bound -= 1
-        return exact_mhz(bound - 2 * self._problem.extra_width_mhz)
+def _so_far(problem: PickProblem, space: Space, ranking: Ranking) -> BestFound | Undecided:
+    if ranking.in_hand is None:
+        return Undecided(space.tried.nodes)
+    has_clearance = problem.count >= _FEWEST_WITH_CLEARANCE
+    bound = space.clearance_mhz(ranking.bound) if has_clearance and ranking.bound is not None else None
+    return BestFound(*_listed(ranking.in_hand), bound, space.tried.nodes)
 
 
-def _stages(problem: PickProblem) -> tuple[_Stage, ...]:
+@lru_cache(maxsize=16)
+def _listed(found: Found) -> tuple[tuple[int, ...], Measures]:
+    """What an answer says of a list; kept, since it is often the same one after a pause."""
+    return tuple(carrier.mhz for carrier in found), measure(found)
+
+
+def _stages(problem: PickProblem) -> tuple[Stage, ...]:
     """What is compared: with two carriers only their spacing, with one nothing but the list itself."""
-    if problem.count >= 3:
+    if problem.count >= _FEWEST_WITH_CLEARANCE:
         return _STAGES[problem.signals]
     return (("spacing",),) if problem.count == 2 else ()
-
-
-def _demanding(demand: Demand, stage: _Stage, value: int) -> Demand:
-    return replace(demand, **dict.fromkeys(stage, value))
-
-
-def _distances(mhz: tuple[int, ...]) -> _Distances:
-    """The least distances in an ascending list, as the sweep reads them; `products.measure` says the same at length."""
-    two = [abs(a + c - 2 * b) for a, b, c in combinations(mhz, 3)]
-    three = [abs(a + d - b - c) for a, b, c, d in combinations(mhz, 4)]
-    spacing = [high - low for low, high in pairwise(mhz)]
-    return _Distances(
-        min(spacing, default=NOTHING_TO_MEASURE),
-        min(two, default=NOTHING_TO_MEASURE),
-        min(three, default=NOTHING_TO_MEASURE),
-    )

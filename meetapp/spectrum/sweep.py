@@ -1,153 +1,109 @@
-"""The sweep: the smallest ascending list of carriers that keeps a demand, found by bit masks.
+"""The sweep: lists of carriers of one width that keep a demand, and which of them have to be looked at.
 
-All numbers here are distances between centres in whole MHz. A set of candidate frequencies is one integer whose
-bit `f` stands for the frequency `lowest + f`, so that "everything near any of these" is a shift and an OR.
+What a pass over a pool leaves out, and why nothing is missed, is written in `passes`.
 
-What is left out, and why nothing is missed. Take carriers a < b < x that are chosen and y > x that may follow.
-Third-order products tie y to them only in these ways (each product near a carrier is one of them, read from
-whichever carrier is called the victim):
+Halves. Turned end for end a list keeps the same demand, and one of the two has a lower half (the first (n - 1) // 2
+gaps) that is not longer than its upper half (as many gaps from the top). Where any list will do (`any_of`), only such
+lists are looked for: in the pool, and then in the pool turned end for end, which finds the others turned. A pool that
+is its own mirror image needs only one of the two, unless lists are to be passed over.
 
-  two-signal, for a, x, y      |(y - x) - (x - a)|,   y + x - 2a,   2y - a - x        must reach `two`
-  three-signal, for a, b, x, y |(y - x) - (b - a)|,   y - x + b - a,   y + x - a - b  must reach `three`
-
-Only the first of each line needs a look: two lengths that differ by so much have a longer one of at least so much,
-and the other two are sums in which either length is contained (y + x - a - b is y - x + b - a and twice x - b more).
-The first bars a window around a difference already made, measured upwards from x: one shift of the mask of barred
-differences.
-
-A run of r carriers has r - 1 gaps. Each gap is a difference of two pool frequencies, is at least `spacing`,
-stays `three` away from every difference between two carriers already chosen (they share no carrier with it) and
-differs from every other gap by at least the smaller of `two` and `three`. Taking the smallest such numbers one
-after the other gives the least sum that r - 1 gaps can have, because the k-th smallest gap can never be
-below the k-th number taken. Also two gaps side by side differ by `two`, so each such pair takes at least
-twice the spacing plus `two`. A carrier above which the longer of the two runs has no room is not tried.
+Equal steps. In a pool of equal steps, moving a list down to the lowest frequency keeps the demand, and so does turning
+it end for end. So a list that keeps it exists exactly where one starts at the lowest frequency with a lower half that
+isn't longer; and the smallest list starts there and has a first gap that isn't longer than its last one, or it would
+be smaller turned round. Neither is used where lists are to be passed over (`skip`), since those may be the moved ones.
 """
 
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Sequence
+from itertools import combinations, pairwise
 
-NOTHING_TO_MEASURE = 1 << 40
-"""Stands for the distance that no product has: further than any distance between frequencies."""
+from meetapp.spectrum.carriers import Carrier
+from meetapp.spectrum.channels import exact_mhz
+from meetapp.spectrum.passes import Pass
+from meetapp.spectrum.problem import PickProblem
+from meetapp.spectrum.space import NOTHING_TO_MEASURE, Demand, Found, Tried
+from meetapp.spectrum.spacing import largest_spacing
 
-
-@dataclass(frozen=True, slots=True)
-class Demand:
-    """What a list must keep: the least distances, in MHz between centres."""
-
-    spacing: int
-    two: int = 0
-    three: int = 0
-
-
-class BudgetSpent(Exception):
-    """More carriers were tried than the caller wanted."""
+_FEWEST_WITH_HALVES = 4
 
 
 class Sweep:
-    """Looks for lists of `count` carriers from an ascending pool, counting every carrier it tries."""
+    """Looks for lists of carriers of one width for a problem, counting every carrier it tries.
 
-    def __init__(self, pool_mhz: Sequence[int], count: int, node_budget: int | None = None) -> None:
-        self.nodes = 0
-        self._budget = node_budget
-        self._count = count
-        self._lowest = pool_mhz[0]
-        self._pool = sum(1 << (mhz - self._lowest) for mhz in pool_mhz)
-        self._differences = 0
-        for mhz in pool_mhz:
-            self._differences |= self._pool >> (mhz - self._lowest)
-        self._demand = Demand(1)
-        self._start: tuple[int, ...] = ()
-        self._skip: Collection[tuple[int, ...]] = ()
-        self._chosen: list[int] = []
+    Demands are distances between centres in MHz, as if all carriers had the reference width.
+    """
 
-    def first(
-        self, demand: Demand, start: tuple[int, ...] = (), skip: Collection[tuple[int, ...]] = ()
-    ) -> tuple[int, ...] | None:
-        """The smallest list that keeps the demand, is not below `start` and is not one of `skip`; None if none.
+    def __init__(self, problem: PickProblem) -> None:
+        pool = problem.pool_mhz
+        self.tried = Tried()
+        self._problem = problem
+        self._lowest = pool[0]
+        self._pool = sum(1 << (mhz - self._lowest) for mhz in pool)
+        self._turned = int(bin(self._pool)[:1:-1], 2)
+        self._has_equal_steps = len({high - low for low, high in pairwise(pool)}) < 2
+        self.floor = Demand(problem.centre_spacing_mhz)
+        useful = problem.centre_useful_mhz
+        self.ceiling = Demand(largest_spacing(pool, problem.count) or 0, useful, useful)
 
-        Lists are compared as lists of MHz. Raises BudgetSpent once the budget of carriers tried is used up
-        (over all calls together). Worst case exponential in the count.
+    def any_of(
+        self, demand: Demand, skip: Collection[Found] = (), onward_from: Found = ()
+    ) -> Iterator[Found | None]:
+        """Lists that keep the demand and are not in `skip`: at least one if there is one.
+
+        Yields None for a pause after every few hundred carriers tried. An end without a list proves that none is left.
+        `onward_from`: a list that an earlier call with no harder demand and the same `skip` found; what that call had
+        passed over is left out. Worst case exponential in the count.
         """
-        self._demand = demand
-        self._start = tuple(mhz - self._lowest for mhz in start)
-        self._skip = skip
-        self._chosen = []
-        return self._extend(self._pool, 0, bool(start))
+        halves = (self._problem.count - 1) // 2 if self._problem.count >= _FEWEST_WITH_HALVES else 0
+        is_anchored = self._has_equal_steps and not skip
+        start = [carrier.mhz - self._lowest for carrier in onward_from]
+        top = self._pool.bit_length() - 1
+        has_upright_start = not halves or not start or start[halves] - start[0] <= start[-1] - start[-1 - halves]
+        if has_upright_start:
+            yield from self._lists(self._pass(self._pool, demand, halves, is_anchored, start), skip)
+            start = []
+        if halves and (skip or not (is_anchored or self._turned == self._pool)):
+            start = [top - offset for offset in reversed(start)]
+            yield from self._lists(self._pass(self._turned, demand, halves, start=start), skip, is_turned=True)
+
+    def smallest_of(self, demand: Demand, skip: Collection[Found] = ()) -> Iterator[Found | None]:
+        """The smallest list of MHz that keeps the demand and is not in `skip`, and then the end; pauses as above."""
+        is_anchored = self._has_equal_steps and not skip
+        halves = 1 if is_anchored and self._problem.count >= _FEWEST_WITH_HALVES else 0
+        for found in self._lists(self._pass(self._pool, demand, halves, is_anchored), skip):
+            yield found
+            if found is not None:
+                return
 
     def has_room_for(self, demand: Demand) -> bool:
         """Whether the pool is long enough for the demand: False proves that no list keeps it."""
-        self._demand = demand
-        run = self._shortest_run(0, self._count)
-        return run is not None and run < self._pool.bit_length()
+        return self._pass(self._pool, demand).has_room()
 
-    def _extend(self, candidates: int, barred: int, on_start: bool) -> tuple[int, ...] | None:
-        """Complete the chosen carriers from the candidates above them.
+    def kept_by(self, found: Found) -> Demand:
+        """The hardest demand that a list keeps, as distances between centres; `products.measure` says it at length."""
+        mhz = [carrier.mhz for carrier in found]
+        return Demand(
+            min((high - low for low, high in pairwise(mhz)), default=NOTHING_TO_MEASURE),
+            min((abs(a + c - 2 * b) for a, b, c in combinations(mhz, 3)), default=NOTHING_TO_MEASURE),
+            min((abs(a + d - b - c) for a, b, c, d in combinations(mhz, 4)), default=NOTHING_TO_MEASURE),
+        )
 
-        `barred` holds the differences that are nearer than `three` to one between two chosen carriers; `on_start` says
-        that all chosen so far are those of the starting list, so that lists below it are to be passed over.
-        """
-        depth = len(self._chosen)
-        if on_start:
-            candidates = candidates >> self._start[depth] << self._start[depth]
-        run = self._shortest_run(barred, self._count - depth)
-        if run is None:
-            return None
-        highest = candidates.bit_length() - 1 - run
-        while candidates:
-            lowest_bit = candidates & -candidates
-            carrier = lowest_bit.bit_length() - 1
-            if carrier > highest:
-                return None
-            candidates ^= lowest_bit
-            self._count_node()
-            found = self._try(carrier, candidates, barred, on_start and carrier == self._start[depth])
-            if found is not None:
-                return found
-        return None
+    def clearance_mhz(self, clearance: int) -> float:
+        """A clearance between centres with the widths taken off."""
+        return exact_mhz(clearance - 2 * self._problem.extra_width_mhz)
 
-    def _try(self, carrier: int, candidates: int, barred: int, on_start: bool) -> tuple[int, ...] | None:
-        """Choose one more carrier and complete the list."""
-        chosen = self._chosen
-        if len(chosen) + 1 == self._count:
-            found = (*(self._lowest + offset for offset in chosen), self._lowest + carrier)
-            return None if found in self._skip else found
-        barred_above = barred
-        for other in chosen:
-            barred_above |= _window(carrier - other, self._demand.two)
-            barred |= _window(carrier - other, self._demand.three)
-        limit = carrier + self._demand.spacing
-        candidates &= ~(barred_above << carrier)
-        chosen.append(carrier)
-        found_above = self._extend(candidates >> limit << limit, barred, on_start)
-        chosen.pop()
-        return found_above
+    def _pass(
+        self, pool: int, demand: Demand, halves: int = 0, is_anchored: bool = False, start: Sequence[int] = ()
+    ) -> Pass:
+        return Pass(self.tried, pool, self._problem.count, demand, halves, is_anchored, start)
 
-    def _shortest_run(self, barred: int, carriers: int) -> int | None:
-        """The least distance from first to last of so many carriers (see above); None where no gaps are left."""
-        demand = self._demand
-        spacing = max(1, demand.spacing)
-        step = min(demand.two, demand.three)
-        allowed = self._differences & ~barred
-        run, gap = 0, spacing
-        for _ in range(carriers - 1):
-            wider = allowed >> gap
-            if not wider:
-                return None
-            gap += (wider & -wider).bit_length() - 1
-            run += gap
-            gap += step
-        return max(run, (carriers - 1) * spacing + (carriers - 1) // 2 * demand.two)
-
-    def _count_node(self) -> None:
-        if self.nodes == self._budget:
-            raise BudgetSpent
-        self.nodes += 1
-
-
-def _window(difference: int, reach: int) -> int:
-    """The mask of all differences nearer than `reach` to the given one."""
-    if reach <= 0:
-        return 0
-    width = (1 << (2 * reach - 1)) - 1
-    shift = difference - reach + 1
-    return width << shift if shift >= 0 else width >> -shift
+    def _lists(self, going: Pass, skip: Collection[Found], is_turned: bool = False) -> Iterator[Found | None]:
+        top = self._pool.bit_length() - 1
+        for offsets in going.lists():
+            if offsets is None:
+                yield None
+                continue
+            if is_turned:
+                offsets = tuple(top - offset for offset in reversed(offsets))
+            found = tuple(Carrier(self._lowest + offset, self._problem.width_mhz) for offset in offsets)
+            if found not in skip:
+                yield found

@@ -1,21 +1,24 @@
 """The search against brute force, its order, its budget and its outcomes."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from functools import cache
-from itertools import combinations, permutations
+from itertools import combinations, islice, permutations
+from unittest.mock import patch
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from meetapp.data.catalog import published_plans
+from meetapp.spectrum import space
 from meetapp.spectrum.channels import BadProblem
 from meetapp.spectrum.pool import pool_mhz
-from meetapp.spectrum.problem import PickProblem, Signals, order_key
+from meetapp.spectrum.problem import POOL_TOP_MHZ, PickProblem, Signals, order_key
 from meetapp.spectrum.products import Measures
 from meetapp.spectrum.result import BestFound, Impossible, Optimal, Undecided
-from meetapp.spectrum.search import best_per_spacing, best_set, next_best
+from meetapp.spectrum.search import best_per_spacing, best_set, improving, next_best
 from meetapp.spectrum.spacing import largest_count, largest_spacing
 from meetapp.spectrum.verify import check_ranking, check_set
 
@@ -23,6 +26,13 @@ FIVE_PLANS = pool_mhz(published_plans(), "ABEFR")
 SIX_PLANS = pool_mhz(published_plans(), "ABEFRL")
 
 Mhz = tuple[int, ...]
+
+
+@contextmanager
+def pauses_after_each_carrier() -> Iterator[None]:
+    """A search that can be stopped nearly anywhere."""
+    with patch.object(space, "CARRIERS_BETWEEN_PAUSES", 1):
+        yield
 
 
 # Brute force, written for this test: every list, every product, by the definitions of the third order.
@@ -57,14 +67,26 @@ def brute_ranking(problem: PickProblem) -> list[Mhz]:
 
 
 @st.composite
+def small_pools(draw: st.DrawFn, span: int, at_least: int) -> list[int]:
+    """Up to twelve frequencies: any, in equal steps, or the same seen from either end."""
+    shape = draw(st.sampled_from(["any", "any", "equal steps", "mirrored"]))
+    if shape == "equal steps":
+        step = draw(st.integers(1, max(1, span // 12)))
+        return [5645 + step * place for place in range(draw(st.integers(at_least, 12)))]
+    pool = draw(st.lists(st.integers(5645, 5645 + span), min_size=at_least, max_size=10, unique=True))
+    if shape == "mirrored":
+        return list({each for mhz in pool[:6] for each in (mhz, 2 * 5645 + span - mhz)})
+    return pool
+
+
+@st.composite
 def small_problems(draw: st.DrawFn) -> PickProblem:
-    """Pools of up to ten frequencies, in a short and a long band, so that ties and clear sets both turn up."""
+    """Short and long bands, so that ties and clear sets both turn up."""
     span = draw(st.sampled_from([12, 40, 300]))
     count = draw(st.sampled_from([1, 2, 3, 4, 4, 5, 5, 6]))
     at_least = draw(st.sampled_from([1, count, count + 2, count + 3]))
-    pool = draw(st.lists(st.integers(5645, 5645 + span), min_size=at_least, max_size=10, unique=True))
     return PickProblem(
-        tuple(pool),
+        tuple(draw(small_pools(span, at_least))),
         count=count,
         spacing_mhz=draw(st.integers(0, span // 5)),
         signals=draw(st.sampled_from(["both", "two"])),
@@ -142,50 +164,86 @@ def test_impossible_says_exactly_what_would_fit(problem: PickProblem) -> None:
 @settings(max_examples=100, deadline=None)
 @given(small_problems(), st.integers(0, 60))
 def test_a_budget_gives_an_honest_answer_and_enough_of_it_the_proven_one(problem: PickProblem, budget: int) -> None:
-    result = best_set(problem, budget)
-    proven = best_set(problem)
+    with pauses_after_each_carrier():
+        result = best_set(problem, budget)
+        proven = best_set(problem)
     assert check_set(problem, result) == []
     if isinstance(result, Impossible | Optimal):
         assert result == proven
         return
-    assert result.nodes == budget
+    assert result.nodes >= budget
     assert isinstance(proven, Optimal)
-    assert proven.nodes > budget
     if isinstance(result, BestFound) and result.bound_mhz is not None:
         assert result.bound_mhz >= -brute_key(problem, proven.mhz)[0]
+
+
+@settings(max_examples=100, deadline=None)
+@given(small_problems())
+def test_on_the_way_the_set_never_gets_worse_and_the_bound_never_wrong(problem: PickProblem) -> None:
+    with pauses_after_each_carrier():
+        *on_the_way, last = improving(problem)
+        assert last == best_set(problem)
+    ranking = brute_ranking(problem)
+    key, bound = (0.0, 0.0, 0.0, (POOL_TOP_MHZ,)), float("inf")
+    for answer in on_the_way:
+        assert check_set(problem, answer) == []
+        if isinstance(answer, BestFound):
+            assert brute_key(problem, answer.mhz) <= key
+            key = brute_key(problem, answer.mhz)
+            if answer.bound_mhz is not None:
+                assert -brute_key(problem, ranking[0])[0] <= answer.bound_mhz <= bound
+                bound = answer.bound_mhz
+        else:
+            assert isinstance(answer, Undecided)
+            assert key[3] == (POOL_TOP_MHZ,)
+
+
+def test_a_search_that_was_left_goes_on_where_it_was() -> None:
+    problem = PickProblem(tuple(range(5650, 5926)), 7, 20)
+    answers = improving(problem)
+    early = list(islice(answers, 12))[-1]
+    *_, last = answers
+    assert isinstance(early, BestFound)
+    assert last == best_set(problem)
+    assert isinstance(last, Optimal)
+    assert order_key(last.measures, last.mhz, problem) <= order_key(early.measures, early.mhz, problem)
 
 
 def test_a_budget_of_nothing_decides_nothing() -> None:
     assert best_set(PickProblem(FIVE_PLANS, 6, 37), 0) == Undecided(0)
 
 
-def test_a_budget_that_just_suffices_proves_and_one_less_does_not() -> None:
-    problem = PickProblem(FIVE_PLANS, 6, 37)
-    proven = best_set(problem)
-    assert isinstance(proven, Optimal)
-    assert best_set(problem, proven.nodes) == proven
-    short = best_set(problem, proven.nodes - 1)
-    assert isinstance(short, BestFound)
-    assert short.mhz == proven.mhz
+def test_who_asks_whether_the_time_is_over_gets_the_best_so_far() -> None:
+    asked = iter([False] * 20)
+    problem = PickProblem(tuple(range(5650, 5926)), 8, 15)
+    result = best_set(problem, is_over=lambda: next(asked, True))
+    assert next(asked, None) is None
+    assert isinstance(result, BestFound)
+    assert result.bound_mhz is not None
+    # The clearance proven for this problem, which takes some seconds: 6 MHz.
+    assert (result.measures.clearance_mhz or 0) <= 6 <= result.bound_mhz
+    assert check_set(problem, result) == []
+    assert best_set(problem, is_over=lambda: True) == Undecided(0)
 
 
 def test_a_spent_budget_ends_the_list_of_next_best_sets_with_what_is_open() -> None:
-    problem = PickProblem(FIVE_PLANS, 6, 37)
-    first, second, third = next_best(problem, 3)
-    assert isinstance(second, Optimal)
-    assert isinstance(third, Optimal)
-    cut = next_best(problem, 3, node_budget=second.nodes)
-    assert cut[:2] == (first, second)
-    assert [type(result) for result in cut[2:]] == [Undecided]
-    open_still = next_best(problem, 3, node_budget=third.nodes - 1)[-1]
-    assert isinstance(open_still, BestFound)
-    assert open_still.mhz not in (getattr(first, "mhz", None), second.mhz)
+    problem = PickProblem(FIVE_PLANS, 6, 25)
+    with pauses_after_each_carrier():
+        first, second, third = next_best(problem, 3)
+        assert isinstance(second, Optimal)
+        assert isinstance(third, Optimal)
+        cut = next_best(problem, 3, node_budget=second.nodes)
+        assert cut[:2] == (first, second)
+        assert [type(result) for result in cut[2:]] == [Undecided]
+        open_still = next_best(problem, 3, node_budget=third.nodes - 20)[-1]
+        assert isinstance(open_still, BestFound)
+        assert open_still.mhz not in (getattr(first, "mhz", None), second.mhz)
 
 
 def test_a_spent_budget_ends_the_list_of_spacings_with_the_best_found() -> None:
     points = best_per_spacing(PickProblem(FIVE_PLANS, 8, 20), node_budget=100)
     assert [type(point) for _, point in points] == [BestFound]
-    assert best_per_spacing(PickProblem(FIVE_PLANS, 8, 20), node_budget=3) == ()
+    assert best_per_spacing(PickProblem(FIVE_PLANS, 8, 20), node_budget=0) == ()
 
 
 @pytest.mark.parametrize("signals", ["both", "two"])
