@@ -1,0 +1,53 @@
+"""The search against a general-purpose constraint solver, on pools too large for brute force."""
+
+from random import Random
+
+import pytest
+
+from meetapp.spectrum.problem import PickProblem, Signals
+from meetapp.spectrum.result import Impossible, Optimal
+from meetapp.spectrum.search import best_set
+from tests.spectrum.solver import solved
+
+
+def pool_of(kind: str, seed: int) -> tuple[int, ...]:
+    """A pool of 15 to 70 frequencies: scattered ones, or equal steps (every list can be moved and turned there)."""
+    dice = Random(seed)
+    if kind == "scattered":
+        return tuple(dice.sample(range(5650, 5926), dice.randint(15, 40)))
+    return tuple(range(5650, 5926, dice.choice([4, 5, 7, 11])))
+
+
+CASES = [
+    pytest.param(kind, seed, count, signals, id=f"{count} of pool {seed} of {kind}, {signals} first")
+    for seed, (kind, count, signals) in enumerate(
+        [
+            ("scattered", 3, "both"),
+            ("scattered", 4, "both"),
+            ("scattered", 5, "both"),
+            ("scattered", 6, "both"),
+            ("scattered", 5, "two"),
+            ("scattered", 6, "two"),
+            ("scattered", 7, "both"),
+            ("equal steps", 4, "both"),
+            ("equal steps", 5, "both"),
+            ("equal steps", 6, "both"),
+            ("equal steps", 5, "two"),
+            ("equal steps", 7, "two"),
+        ]
+    )
+]
+
+
+@pytest.mark.parametrize(("kind", "seed", "count", "signals"), CASES)
+def test_the_proven_best_set_is_the_one_that_the_solver_proves(
+    kind: str, seed: int, count: int, signals: Signals
+) -> None:
+    problem = PickProblem(pool_of(kind, seed), count, Random(seed).randint(10, 37), signals)
+    result = best_set(problem)
+    expected = solved(problem)
+    if expected is None:
+        assert isinstance(result, Impossible)
+    else:
+        assert isinstance(result, Optimal)
+        assert result.mhz == expected
