@@ -7,6 +7,7 @@ import sys
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
+from meetapp.cli_seconds import DEFAULT_SECONDS, read_seconds, time_for_search
 from meetapp.data.catalog import published_plans
 from meetapp.spectrum.bands import Segment, parse_segments
 from meetapp.spectrum.carriers import Carrier, Neighbour
@@ -22,18 +23,21 @@ from meetapp.spectrum.channels import (
 from meetapp.spectrum.picking import pick
 from meetapp.spectrum.pool import plans_of
 from meetapp.spectrum.products import Hit, Measures, hits, measure, product_text
-from meetapp.spectrum.result import Impossible, Optimal
+from meetapp.spectrum.result import BestFound, Impossible, Optimal, Undecided
+from meetapp.spectrum.tuning import parse_tuning
 
 NEAR_A_CARRIER_MHZ = 40
 """How near a product must fall to a carrier for `inspect` to list it: a little over the useful clearance."""
 
 _WHOLE = re.compile(r"[+-]?[0-9]{1,9}")
+_RANGE = re.compile(r"[0-9]{1,6}[-–][0-9]{1,6}(/[0-9]{1,6})?")
 _NUMBER = re.compile(r"[0-9]{1,4}(\.[0-9]{1,3})?")
 _MADE_OF_THE_THIRD_ORDER = 3
-_PROOF = (
-    "Proven best by these sums; no promise of a clear picture. A difference of a few MHz is within a transmitter's own "
-    "tolerance."
-)
+_TOLERANCE = "A difference of a few MHz is within a transmitter's own tolerance."
+_PROOF = f"Proven best by these sums; no promise of a clear picture. {_TOLERANCE}"
+_NO_PROOF = "Best found when the search was stopped: not proven, and no promise of a clear picture."
+_MORE_TIME = "More time (--seconds) may find a better one or the proof."
+_NOTHING_YET = "The search was stopped before it found a set: give it more time with --seconds."
 _NO_BAND_RULE = "No band rule was applied: name the band with --within. Local rules and the licence decide."
 
 
@@ -52,7 +56,13 @@ def _add_pick(commands: "argparse._SubParsersAction[Any]") -> None:
     add("--count", required=True, help="how many fly at once")
     add("--spacing", required=True, metavar="MHZ", help="the least distance between two carriers")
     add("--plans", default="", metavar="LETTERS", help="channel plans to choose from, such as A,B,E,F,R")
-    add("--mhz", action="append", default=[], metavar="MHZ,MHZ", help="further frequencies to choose from")
+    add(
+        "--mhz",
+        action="append",
+        default=[],
+        metavar="MHZ,LOW-HIGH/STEP",
+        help="further frequencies and ranges to choose from (the step is 1 MHz where none is written)",
+    )
     add("--within", action="append", default=[], metavar="LOW-HIGH", help="a piece of band; may be repeated")
     add("--avoid", action="append", default=[], metavar="CENTRE/WIDTH", help="a neighbour; may be repeated")
     add(
@@ -63,12 +73,16 @@ def _add_pick(commands: "argparse._SubParsersAction[Any]") -> None:
     )
     add("--signals", default="both", help="rank by the products of 'both' kinds (default) or of 'two' signals first")
     add("--useful", default=str(USEFUL_CLEARANCE_MHZ), metavar="MHZ", help="clearance beyond this counts for nothing")
+    add("--seconds", default=DEFAULT_SECONDS, metavar="S", help="how long to search at most (default: %(default)s)")
     add("--json", action="store_true", help="answer in JSON")
     chosen.set_defaults(run=run_pick)
 
 
 def run_pick(options: argparse.Namespace) -> int:
-    """Print the best set. Exit code 0; 1 where the count can't be met, with what can; 2 for bad input."""
+    """Print the best set, or the best found in the time given or until Ctrl+C, saying that it isn't proven.
+
+    Exit code 0; 1 where the count can't be met, with what can, or no set was found in time; 2 for bad input.
+    """
     return _with_sentence(lambda: _pick(options))
 
 
@@ -88,35 +102,39 @@ def _with_sentence(command: Callable[[], int]) -> int:
 def _pick(options: argparse.Namespace) -> int:
     every = published_plans()
     letters = [letter.upper() for letter in _words(options.plans)]
-    extra = [_frequency(word) for text in options.mhz for word in _words(text)]
+    extra = [mhz for text in options.mhz for word in _words(text) for mhz in _frequencies(word)]
     if not letters and not extra:
         raise BadProblem("plans", "Say what to choose from, such as --plans A,B,E,F,R or --mhz 5650,5671.")
     within = _segments(options.within)
-    result = pick(
-        _whole("--count", options.count),
-        _whole("--spacing", options.spacing),
-        plans=every,
-        letters=letters,
-        extra_mhz=extra,
-        within=within,
-        avoid=[_neighbour(text) for text in options.avoid],
-        width_mhz=_width(options.width),
-        signals=options.signals,
-        useful_mhz=_whole("--useful", options.useful),
-    )
+    with time_for_search(read_seconds(options.seconds)) as is_over:
+        result = pick(
+            _whole("--count", options.count),
+            _whole("--spacing", options.spacing),
+            plans=every,
+            letters=letters,
+            extra_mhz=extra,
+            within=within,
+            avoid=[_neighbour(text) for text in options.avoid],
+            width_mhz=_width(options.width),
+            signals=options.signals,
+            useful_mhz=_whole("--useful", options.useful),
+            is_over=is_over,
+        )
     if not within:
         print(_NO_BAND_RULE, file=sys.stderr)
     if isinstance(result, Impossible):
         _print_impossible(result, options)
         return 1
-    assert isinstance(result, Optimal)  # without a budget the search ends proven
+    if isinstance(result, Undecided):
+        print(_NOTHING_YET, file=sys.stderr)
+        return 1
     chosen_plans = plans_of(letters, every)
     labels = [labels_at(mhz, chosen_plans) or labels_at(mhz, every) for mhz in result.mhz]
     if options.json:
-        _print_json({**_set_as_json(result.mhz, labels, result.measures), "proven": True})
+        _print_json({**_set_as_json(result.mhz, labels, result.measures), **_proof_as_json(result)})
     else:
         _print_set([Carrier(mhz) for mhz in result.mhz], labels, result.measures)
-        print(_PROOF)
+        print(_proof_text(result, options))
     return 0
 
 
@@ -149,10 +167,12 @@ def _whole(option: str, text: str) -> int:
     return int(text)
 
 
-def _frequency(text: str) -> int:
-    mhz = _whole("--mhz", text)
+def _frequencies(word: str) -> Iterable[int]:
+    if _RANGE.fullmatch(word):
+        return parse_tuning(word, ()).all_mhz()
+    mhz = _whole("--mhz", word)
     check_mhz("--mhz", mhz)
-    return mhz
+    return [mhz]
 
 
 def _width(text: str) -> float:
@@ -196,6 +216,25 @@ def _set_as_json(mhz: Sequence[int], labels: Sequence[Sequence[str]], measures: 
         "two_signal_clearance_mhz": measures.two_signal_clearance_mhz,
         "three_signal_clearance_mhz": measures.three_signal_clearance_mhz,
     }
+
+
+def _proof_as_json(result: Optimal | BestFound) -> dict[str, object]:
+    if isinstance(result, Optimal):
+        return {"proven": True}
+    return {"proven": False, "clearance_bound_mhz": result.bound_mhz}
+
+
+def _proof_text(result: Optimal | BestFound, options: argparse.Namespace) -> str:
+    if isinstance(result, Optimal):
+        return _PROOF
+    return f"{_NO_PROOF} {_bound_text(result.bound_mhz, options)}{_MORE_TIME}"
+
+
+def _bound_text(bound_mhz: float | None, options: argparse.Namespace) -> str:
+    if bound_mhz is None:
+        return ""
+    clearance = "two-signal clearance" if options.signals == "two" else "clearance"
+    return f"No set here has more than {bound_mhz:g} MHz of {clearance}, counted up to {options.useful} MHz. "
 
 
 def _hit_as_json(hit: Hit) -> dict[str, object]:

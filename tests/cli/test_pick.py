@@ -1,16 +1,20 @@
 """`meetapp pick`: what it prints, its exit codes, and what it refuses."""
 
 import json
+import signal
 import subprocess
 import sys
+from collections.abc import Callable
+from itertools import count
 from typing import Any
 
 import pytest
 
+from meetapp import cli_spectrum
 from meetapp.cli import main
 from meetapp.data.catalog import published_plans
 from meetapp.spectrum.picking import pick
-from meetapp.spectrum.result import Optimal
+from meetapp.spectrum.result import Optimal, Result
 
 FIVE_PLANS = ["--plans", "A,B,E,F,R"]
 
@@ -45,11 +49,11 @@ def test_labels_are_those_of_the_plans_chosen_from(capsys: pytest.CaptureFixture
     assert found["labels"] == [[f"R{number}"] for number in range(1, 9)]
 
 
-@pytest.mark.parametrize("count", [1, 2, 3], ids=["one", "two", "three"])
-def test_what_can_not_be_measured_is_null(capsys: pytest.CaptureFixture[str], count: int) -> None:
-    found = answer(capsys, "--count", str(count), *FIVE_PLANS, "--spacing", "37")
+@pytest.mark.parametrize("carriers", [1, 2, 3], ids=["one", "two", "three"])
+def test_what_can_not_be_measured_is_null(capsys: pytest.CaptureFixture[str], carriers: int) -> None:
+    found = answer(capsys, "--count", str(carriers), *FIVE_PLANS, "--spacing", "37")
     measures = (found["spacing_mhz"], found["two_signal_clearance_mhz"], found["three_signal_clearance_mhz"])
-    assert [value is None for value in measures] == [count < 2, count < 3, count < 4]
+    assert [value is None for value in measures] == [carriers < 2, carriers < 3, carriers < 4]
 
 
 def test_measures_are_not_cut_at_the_useful_clearance(capsys: pytest.CaptureFixture[str]) -> None:
@@ -127,6 +131,57 @@ def test_two_signals_may_be_ranked_first(capsys: pytest.CaptureFixture[str]) -> 
     assert two["three_signal_clearance_mhz"] < both["three_signal_clearance_mhz"]
 
 
+HARD = ["--count", "9", "--spacing", "10", "--mhz", "5650-5925"]
+
+
+def test_without_a_proof_in_time_it_says_so_and_gives_the_bound(capsys: pytest.CaptureFixture[str]) -> None:
+    found = answer(capsys, *HARD, "--seconds", "1")
+    assert list(found)[-2:] == ["proven", "clearance_bound_mhz"]
+    assert found["proven"] is False
+    clearance = min(found["two_signal_clearance_mhz"], found["three_signal_clearance_mhz"])
+    assert len(found["mhz"]) == 9
+    assert clearance <= found["clearance_bound_mhz"] < 35
+
+
+@pytest.mark.parametrize(
+    ("signals", "bound"),
+    [("both", "MHz of clearance, counted up to 35 MHz"), ("two", "MHz of two-signal clearance, counted up to 35 MHz")],
+)
+def test_in_words_too_nothing_is_called_proven_that_is_not(
+    capsys: pytest.CaptureFixture[str], signals: str, bound: str
+) -> None:
+    assert main(["pick", *HARD, "--seconds", "1", "--signals", signals]) == 0
+    printed = capsys.readouterr().out
+    assert "not proven, and no promise of a clear picture" in printed
+    assert "No set here has more than" in printed
+    assert bound in printed
+    assert "Proven" not in printed
+
+
+def test_ctrl_c_prints_the_best_so_far(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    def pick_with_ctrl_c(*words: Any, is_over: Callable[[], bool], **options: Any) -> Result:
+        asked = count(1)
+
+        def pressed_at_the_fifth_look() -> bool:
+            if next(asked) == 5:
+                signal.raise_signal(signal.SIGINT)
+            return is_over()
+
+        return pick(*words, is_over=pressed_at_the_fifth_look, **options)
+
+    monkeypatch.setattr(cli_spectrum, "pick", pick_with_ctrl_c)
+    usual = signal.getsignal(signal.SIGINT)
+    assert answer(capsys, *HARD, "--seconds", "600")["proven"] is False
+    assert signal.getsignal(signal.SIGINT) is usual
+
+
+def test_a_range_of_frequencies_is_a_pool_as_well(capsys: pytest.CaptureFixture[str]) -> None:
+    words = ["--count", "3", "--spacing", "37"]
+    listed = ",".join(map(str, range(5650, 5926, 5)))
+    assert answer(capsys, *words, "--mhz", "5650-5925/5") == answer(capsys, *words, "--mhz", listed)
+    assert answer(capsys, *words, "--mhz", "5650-5925")["mhz"] == [5650, 5770, 5925]
+
+
 def test_the_library_call_gives_the_same(capsys: pytest.CaptureFixture[str]) -> None:
     found = answer(capsys, "--count", "5", "--plans", "A,R", "--spacing", "25", "--mhz", "5671", "--useful", "20")
     result = pick(5, 25, plans=published_plans(), letters="AR", extra_mhz=[5671], useful_mhz=20)
@@ -171,6 +226,10 @@ BAD_INPUT: dict[str, tuple[dict[str, str | None], str]] = {
     "a width of nothing, no band": ({"--width": "0"}, "A width of 0 MHz can't be"),
     "other signals": ({"--signals": "three"}, 'The signals to rank by are "both" or "two", not "three".'),
     "a negative useful clearance": ({"--useful": "-1"}, "The useful clearance must be 0 MHz or more, not -1."),
+    "no time": ({"--seconds": "0"}, "--seconds must be a number above 0, not '0'."),
+    "time in words": ({"--seconds": "soon"}, "--seconds must be a number above 0, not 'soon'."),
+    "a range turned round": ({"--mhz": "5925-5650"}, "5925-5650/1 runs backwards"),
+    "a range far off": ({"--mhz": "2400-2480"}, "2400 MHz is not near 5.8 GHz"),
     "an option that is none": ({"--floor": "10"}, "Not understood: --floor 10"),
     "an option cut short": ({"--spac": "10"}, "Not understood: --spac 10"),
 }
