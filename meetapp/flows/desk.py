@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from meetapp.flows.air_words import minutes_out, turns_with
 from meetapp.flows.deeds import Actor
 from meetapp.flows.desk_journal import last_own
 from meetapp.flows.errors import Forbidden, Refused
@@ -32,14 +33,14 @@ class InLine:
 @dataclass(frozen=True, slots=True)
 class AirRow:
     """A loan on air. `token` None: a ground transmitter without one. `waiting`: how many in the line could use its
-    token; `partner`: who uses it by turns with the holder.
+    token; `turns_with`: who uses it by turns with the holder.
     """
 
     loan: OnAir
     token: TokenNow | None
     out_min: int
     waiting: int
-    partner: Person | None
+    turns_with: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,9 +133,9 @@ def _air_row(snapshot: Snapshot, loan: OnAir) -> AirRow:
     return AirRow(
         loan=loan,
         token=token,
-        out_min=_minutes(loan.out_at, snapshot.now),
+        out_min=minutes_out(snapshot, loan),
         waiting=_could_use(snapshot, token) if token else 0,
-        partner=_partner(snapshot, loan),
+        turns_with=turns_with(snapshot, loan),
     )
 
 
@@ -142,12 +143,6 @@ def _could_use(snapshot: Snapshot, token: TokenNow) -> int:
     """How many of the line could make this token (whatever else is on air)."""
     waiting = [snapshot.people[stand.pilot_id] for stand in snapshot.line]
     return sum(snapshot.setting(person, token.nominal_mhz) is not None for person in waiting)
-
-
-def _partner(snapshot: Snapshot, loan: OnAir) -> Person | None:
-    pair = snapshot.sharing.get(loan.token_id) if loan.token_id is not None else None
-    other = next((pilot_id for pilot_id in pair or () if pilot_id != loan.pilot_id), None)
-    return snapshot.people.get(other) if other is not None else None
 
 
 def _on_desk(snapshot: Snapshot, token: TokenNow) -> TokenOnDesk:

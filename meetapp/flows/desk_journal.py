@@ -7,6 +7,7 @@ from sqlmodel import Session, col, select
 
 from meetapp.flows.deeds import Actor
 from meetapp.flows.journal import JournalEntry, lines_in
+from meetapp.flows.meet_rows import zone_of
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
@@ -24,7 +25,7 @@ def desk_journal(store: Store, meet_id: int, actor: Actor) -> DeskJournal:
     """Everything that happened at this meet."""
     with store.read() as session:
         meet = session.get_one(t.Meet, meet_id)
-        zone = ZoneInfo(session.get_one(t.Site, meet.site_id).time_zone)
+        zone = zone_of(session, meet)
         entries = sorted(lines_in(session, meet_id), key=lambda entry: entry.line_id, reverse=True)
         return DeskJournal(zone, tuple(entries), last_own_id(session, meet_id, actor))
 

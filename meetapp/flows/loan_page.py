@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 from sqlmodel import Session, col, select
 
 from meetapp.flows.air_plan import settings_within_pull
+from meetapp.flows.air_words import large_label, turns_with
 from meetapp.flows.errors import NotFound
 from meetapp.flows.power_words import power_words
 from meetapp.flows.snapshot import Kit, Person, Snapshot, kit_from, kits_of, take_snapshot
@@ -34,7 +35,7 @@ class WasSet:
 class LoanPage:
     """A loan. `now_set`: the setting that counts (the last one of a loan that is over).
 
-    `ended`: '' while it is out, else how it ended, in words.
+    `large_label`: its channel's name in large type. `ended`: '' while it is out, else how it ended, in words.
     """
 
     loan_id: int
@@ -46,6 +47,7 @@ class LoanPage:
     token_code: str
     token_mhz: int | None
     now_set: WasSet
+    large_label: str
     earlier: tuple[WasSet, ...]
     kit: Kit | None
     wakes: str
@@ -57,7 +59,7 @@ class LoanPage:
     is_from_paper: bool
     seen_at: datetime | None
     override_reason: str
-    partner: str
+    turns_with: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +153,7 @@ def _page(session: Session, snapshot: Snapshot, loan_id: int) -> LoanPage:
     kit = _kit(session, snapshot, rows[-1].transmitter_id)
     person = snapshot.people.get(loan.pilot_id) if loan.pilot_id is not None else None
     end = loan.in_at or loan.voided_at
+    on_air = snapshot.loan(loan.id)
     return LoanPage(
         loan_id=loan.id,
         zone=snapshot.zone,
@@ -161,6 +164,7 @@ def _page(session: Session, snapshot: Snapshot, loan_id: int) -> LoanPage:
         token_code=token.code if token else "",
         token_mhz=token.nominal_mhz if token else None,
         now_set=settings[-1],
+        large_label=large_label(snapshot, rows[-1].label, rows[-1].mhz),
         earlier=tuple(settings[:-1]),
         kit=kit,
         wakes="" if end or loan.pilot_id is None else _wakes(snapshot, rows[-1], kit),
@@ -172,7 +176,7 @@ def _page(session: Session, snapshot: Snapshot, loan_id: int) -> LoanPage:
         is_from_paper=loan.entered_at > loan.out_at,
         seen_at=loan.seen_at,
         override_reason=loan.override_reason,
-        partner=_partner(snapshot, loan),
+        turns_with=turns_with(snapshot, on_air) if on_air else "",
     )
 
 
@@ -212,10 +216,3 @@ def _ended(loan: t.Loan) -> str:
     if loan.in_at is None:
         return ""
     return "ended: its token is missing" if loan.ended_missing else "over"
-
-
-def _partner(snapshot: Snapshot, loan: t.Loan) -> str:
-    pair = snapshot.sharing.get(loan.token_id) if loan.token_id is not None and loan.in_at is None else None
-    other = next((pilot_id for pilot_id in pair or () if pilot_id != loan.pilot_id), None)
-    person = snapshot.people.get(other) if other is not None else None
-    return person.board_name if person else ""

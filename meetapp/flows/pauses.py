@@ -2,12 +2,12 @@
 
 from dataclasses import dataclass
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from sqlmodel import Session, col, select
 
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import Refused
+from meetapp.flows.meet_rows import zone_of
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
@@ -33,7 +33,7 @@ def pause(store: Store, deed: Deed, meet_id: int, reason: str) -> Answer:
         meet = work.lock_open_meet(meet_id)
         running = _running(work.session, meet_id)
         if running is not None:
-            since = running.started_at.astimezone(_zone(work.session, meet)).strftime("%H:%M")
+            since = running.started_at.astimezone(zone_of(work.session, meet)).strftime("%H:%M")
             raise Refused(f"The meet is paused since {since} already: {running.reason}.", "Go on from the desk.")
         work.session.add(t.Pause(meet_id=meet_id, reason=reason, started_at=work.now))
         line = work.note("paused", {"reason": reason}, meet_id=meet_id, is_undoable=True)
@@ -65,7 +65,3 @@ def _running(session: Session, meet_id: int) -> t.Pause | None:
         t.Pause.meet_id == meet_id, col(t.Pause.ended_at).is_(None), col(t.Pause.voided_at).is_(None)
     )
     return session.exec(running).one_or_none()
-
-
-def _zone(session: Session, meet: t.Meet) -> ZoneInfo:
-    return ZoneInfo(session.get_one(t.Site, meet.site_id).time_zone)

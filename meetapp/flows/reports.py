@@ -8,6 +8,7 @@ from sqlmodel import Session, col, or_, select
 
 from meetapp.flows.deeds import Actor, Answer, Deed, Work, do_once
 from meetapp.flows.errors import Forbidden, NotFound, Refused
+from meetapp.flows.meet_rows import zone_of
 from meetapp.rules.clock import BadTime, time_on_day
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
@@ -61,7 +62,7 @@ def report_page(store: Store, meet_id: int, now: datetime) -> ReportPage:
             .order_by(col(t.Pilot.board_name), col(t.Pilot.id))
         )
         pilots = tuple((pilot_id, name) for pilot_id, name in session.exec(came))
-        return ReportPage(pilots, now.astimezone(_zone(session, meet)).strftime("%H:%M"))
+        return ReportPage(pilots, now.astimezone(zone_of(session, meet)).strftime("%H:%M"))
 
 
 def add(store: Store, deed: Deed, draft: ReportDraft) -> Answer:
@@ -71,7 +72,7 @@ def add(store: Store, deed: Deed, draft: ReportDraft) -> Answer:
         meet = work.lock_open_meet(draft.meet_id)
         _check_may_report(deed.actor, draft)
         name = _name(work.session, draft)
-        zone = _zone(work.session, meet)
+        zone = zone_of(work.session, meet)
         happened_at = _happened_at(draft, work.now, zone)
         loan = _loan_then(work.session, draft, happened_at)
         report = t.ClashReport(
@@ -145,7 +146,3 @@ def _label_then(session: Session, loan: t.Loan, at: datetime) -> str:
     )
     setting = session.exec(settings.order_by(col(t.LoanSetting.since_at).desc()).limit(1)).first()
     return setting.label if setting else "their token"
-
-
-def _zone(session: Session, meet: t.Meet) -> ZoneInfo:
-    return ZoneInfo(session.get_one(t.Site, meet.site_id).time_zone)

@@ -8,6 +8,7 @@ from pydantic import Field, model_validator
 
 from meetapp.flows import loans, suggestions
 from meetapp.flows.deeds import Answer
+from meetapp.flows.errors import Refused
 from meetapp.flows.loans import HandOut
 from meetapp.web.at_desk import OpenDeskDep
 from meetapp.web.deps import NowDep, RowIdPath
@@ -56,7 +57,18 @@ def hand_out(request: Request, pilot_id: RowIdPath, form: FormDep, at: OpenDeskD
     """Hand it out."""
 
     def do() -> Answer:
-        return loans.hand_out(at.store, form.deed(at.actor), form.read(HandOutForm).order(at.meet_id, pilot_id))
+        order = form.read(HandOutForm).order(at.meet_id, pilot_id)
+        try:
+            return loans.hand_out(at.store, form.deed(at.actor), order)
+        except Refused as error:
+            raise _reason_asked(error) if "override_reason" in form.values else error from error
 
     view = partial(suggestions.hand_out_view, at.store, at.meet_id, pilot_id, now)
     return form_done(request, form, "desk/hand_out.html", do, view)
+
+
+def _reason_asked(error: Refused) -> Refused:
+    """The page says beside the box already what would be broken; the box only needs to be filled."""
+    if error.field != "override_reason":
+        return error
+    return Refused("Write down why it goes out all the same, in a few words.", field="override_reason")

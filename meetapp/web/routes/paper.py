@@ -46,7 +46,7 @@ class RowForm(FormModel):
 def sheet(request: Request, at: OpenDeskDep, now: NowDep) -> Response:
     """The loan sheet to print."""
     view = paper.sheet_to_print(at.store, at.meet_id, now)
-    return page(request, "paper/sheet.html", view=view, blank_rows=paper.ROWS_TO_PRINT, back="/desk/paper")
+    return page(request, "paper/sheet.html", view=view, back="/desk/paper")
 
 
 @router.get("/paper")
