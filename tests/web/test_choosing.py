@@ -1,0 +1,174 @@
+"""Choosing channels on the page: asked by an address, answered with the set, its alternatives, or what must give."""
+
+from collections.abc import Callable
+from urllib.parse import urlencode
+
+import pytest
+
+from meetapp.store import tables as t
+from meetapp.store.engine import Store
+from tests.surfer import Surfer
+from tests.web.ladder import field_value, journal_kinds, post, press_twice
+from tests.world import World
+
+FIVE = [("plans", letter) for letter in "ABEFR"]
+
+
+def ask(organiser: Surfer, world: World, *pairs: tuple[str, object]) -> None:
+    query = urlencode([(name, str(value)) for name, value in pairs])
+    organiser.open(f"/organiser/meets/{world.meet}/channels?{query}")
+
+
+def test_the_form_starts_with_what_the_meet_says(organiser: Surfer, world: World) -> None:
+    organiser.open(f"/organiser/meets/{world.meet}/channels")
+    assert field_value(organiser, "count") == "4"
+    ticked = [str(box["value"]) for box in organiser.page.find_all("input", {"name": "plans", "checked": True})]
+    assert ticked == ["A", "B", "E", "F", "R"]
+    assert "The best set" not in organiser.text
+    assert "the widest transmitter expected, analogue 40" in organiser.text
+
+
+def test_the_best_set_is_shown_with_its_words_and_accepted(organiser: Surfer, world: World, store: Store) -> None:
+    organiser.open(f"/organiser/meets/{world.meet}/channels")
+    form, _button = organiser.form_with("Find the best set")
+    assert form["method"] == "get"
+    organiser.open(f"{form['action']}?{urlencode(organiser.fields(form))}")
+    for words in (
+        "The best set",
+        "Proven best by these sums; no promise of a clear picture.",
+        "A difference of a few MHz is within a transmitter's own tolerance.",
+        "Everybody expected can be served by at least one of these tokens.",
+        "Next best at this spacing",
+        "The best set for each spacing: wider spacing against more clearance",
+        "Worst case with the transmitters expected",
+    ):
+        assert words in organiser.text
+    press_twice(organiser, "Accept this set")
+    assert organiser.path == f"/organiser/meets/{world.meet}"
+    assert "The set of 4 is the meet's now." in organiser.text
+    assert journal_kinds(store) == ["set_accepted"]
+
+
+def test_an_alternative_is_one_link_away_and_so_is_the_way_back(organiser: Surfer, world: World) -> None:
+    ask(organiser, world, ("count", 4), ("spacing", 37), *FIVE)
+    tables = organiser.page.find_all("table")
+    other = tables[1].find_all("tr")[2].find("a")
+    organiser.open(f"/organiser/meets/{world.meet}/{str(other['href']).split('/')[-1]}")
+    assert "An alternative" in organiser.text
+    assert "Not the best set by these sums" in organiser.text
+    assert "Proven best" not in organiser.text
+    organiser.follow("Back to the best set")
+    assert "Proven best" in organiser.text
+
+
+def test_a_set_that_leaves_the_band_profile_says_so(organiser: Surfer, world: World) -> None:
+    ask(organiser, world, ("count", 2), ("spacing", 37), ("plans", "L"), ("band", "none"))
+    assert "This set leaves the band profile 'Test band'" in organiser.text
+    assert "The national text and the licence decide who may use that." in organiser.text
+
+
+def test_what_can_not_be_done_says_what_can(organiser: Surfer, world: World) -> None:
+    ask(organiser, world, ("count", 7), ("spacing", 40), ("plans", "R"))
+    assert "7 channels 40 MHz apart can't be done in this pool of 8." in organiser.text
+    assert "At 40 MHz, 4 is the most." in organiser.text
+    assert "For 7, 37 MHz is the widest spacing." in organiser.text
+    assert "With every channel plan of the club, 9 fit at 40 MHz." in organiser.text
+    organiser.follow("Choose 4")
+    assert "The best set" in organiser.text
+    assert field_value(organiser, "count") == "4"
+
+
+def test_too_small_a_pool_says_so(organiser: Surfer, world: World) -> None:
+    ask(organiser, world, ("count", 3), ("spacing", 37), ("mhz", "5740 5800"))
+    assert "The pool has only 2 frequencies, so no spacing helps" in organiser.text
+
+
+def test_who_can_not_be_served_is_named(organiser: Surfer, world: World, store: Store) -> None:
+    with store.write() as session:
+        session.get_one(t.PilotTransmitter, world.transmitters["Di"]).kind_id = world.kinds["analogue R"]
+        session.commit()
+    ask(organiser, world, ("count", 1), ("spacing", 37), ("plans", "A"))
+    assert "Expected, but not served by this set: 1" in organiser.text
+    assert "Di analogue R it makes none of these within 2 MHz" in organiser.text
+
+
+@pytest.mark.parametrize(
+    ("pairs", "name", "value", "sentence"),
+    [
+        pytest.param([("count", "0")], "count", "0", "How many channels must be at least 1.", id="none"),
+        pytest.param([("count", "17")], "count", "17", "How many channels must be at most 16.", id="too many"),
+        pytest.param([("count", "")], "count", "", "How many channels must be a whole number.", id="empty"),
+        pytest.param([("spacing", "wide")], "spacing", "wide", "The spacing must be a whole number.", id="a word"),
+        pytest.param([("spacing", "9" * 400)], "spacing", "9" * 400, "The spacing", id="huge"),
+        pytest.param([("mhz", "57 x")], "mhz", "57 x", "'57' is no frequency: write MHz such as 5740", id="no MHz"),
+        pytest.param([("mhz", "9999")], "mhz", "9999", "9999 MHz is not near 5.8 GHz", id="far off"),
+        pytest.param([("mhz", "5740 " * 61)], "count", "4", "60 frequencies at most", id="long list"),
+        pytest.param([("plans", "Q")], "count", "4", "There is no channel plan 'Q'", id="no such plan"),
+        pytest.param([("source", "thin air")], "count", "4", "where to choose from", id="no such source"),
+        pytest.param([("look", "1234")], "count", "4", "1234 MHz is not near 5.8 GHz", id="no such set"),
+    ],
+)
+def test_a_question_that_needs_correcting_keeps_what_was_typed(
+    organiser: Surfer, world: World, pairs: list[tuple[str, object]], name: str, value: str, sentence: str
+) -> None:
+    ask(organiser, world, ("count", 4), ("spacing", 37), *FIVE, *pairs)
+    assert organiser.status == 422
+    assert sentence in organiser.text
+    assert field_value(organiser, name) == value
+
+
+class TestAccepting:
+    def sent(self, **changed: str) -> dict[str, str]:
+        told = {"mhz": "5658 5740", "spacing": "37", "spacing_floor_mhz": "82", "clearance_floor_mhz": ""}
+        return told | changed
+
+    def test_lower_floors_come_back_with_everything_typed(self, organiser: Surfer, world: World, store: Store) -> None:
+        path = f"/organiser/meets/{world.meet}/channels/accept"
+        post(organiser, path, **self.sent(spacing_floor_mhz="40,5"))
+        assert organiser.status == 422
+        assert "These floors lie below what the set reaches in its worst case (82 MHz of spacing)." in organiser.text
+        assert field_value(organiser, "spacing_floor_mhz") == "40,5"
+        assert journal_kinds(store) == []
+        organiser.press("Accept this set", lower_floors_reason="two fields")
+        assert "The set of 2 is the meet's now." in organiser.text
+        organiser.open(f"/organiser/meets/{world.meet}")
+        assert "Lower floors are accepted for this meet two fields" in organiser.text
+
+    @pytest.mark.parametrize(
+        ("changed", "status", "sentence"),
+        [
+            pytest.param({"mhz": ""}, 422, "The set can't be read. Check it.", id="empty set"),
+            pytest.param({"mhz": "5658 wide"}, 422, "'wide' is no frequency", id="no set"),
+            pytest.param({"mhz": "9999"}, 409, "9999 MHz is not near", id="no such frequency"),
+            pytest.param({"spacing_floor_mhz": ""}, 422, "The spacing floor must be a number.", id="no floor"),
+            pytest.param({"spacing_floor_mhz": "inf"}, 422, "The spacing floor must be a number.", id="no number"),
+            pytest.param({"clearance_floor_mhz": "1e9"}, 422, "clearance floor must be at most 300", id="too high"),
+        ],
+    )
+    def test_what_can_not_be_accepted(
+        self, organiser: Surfer, world: World, store: Store, changed: dict[str, str], status: int, sentence: str
+    ) -> None:
+        post(organiser, f"/organiser/meets/{world.meet}/channels/accept", **self.sent(**changed))
+        assert organiser.status == status
+        assert sentence in organiser.text
+        assert journal_kinds(store) == []
+
+    def test_only_the_organiser_accepts(
+        self, marshal: Surfer, surfer: Callable[[], Surfer], world: World, store: Store
+    ) -> None:
+        path = f"/organiser/meets/{world.meet}/channels/accept"
+        post(marshal, path, **self.sent())
+        assert marshal.status == 403
+        stranger = surfer()
+        post(stranger, path, **self.sent())
+        assert stranger.path == "/sign-in"
+        assert journal_kinds(store) == []
+
+    @pytest.mark.parametrize(
+        "path", ["/organiser/meets/999/channels", "/organiser/meets/999/channels?count=4&spacing=37"]
+    )
+    def test_a_meet_that_is_not_there(self, organiser: Surfer, path: str) -> None:
+        organiser.open(path)
+        assert organiser.status == 404
+        post(organiser, "/organiser/meets/999/channels/accept", **self.sent())
+        assert organiser.status == 404
