@@ -1,6 +1,7 @@
 """The documents keep up with the code."""
 
 import re
+import tomllib
 from pathlib import Path
 
 from meetapp.cli import main
@@ -26,9 +27,11 @@ def test_every_folder_and_dependency_is_explained() -> None:
     for folder in (ROOT / "meetapp").iterdir():
         if folder.is_dir() and (folder / "__init__.py").exists():
             assert f"meetapp/{folder.name}/" in DEVELOPERS, folder.name
-    project = (ROOT / "pyproject.toml").read_text(encoding="utf-8")
-    for name in re.findall(r'^    "([a-z0-9-]+)', project, re.MULTILINE):
-        assert name.lower() in DEVELOPERS.lower(), name
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    for wanted in [*project["dependencies"], *project["optional-dependencies"]["test"]]:
+        name = re.match(r"[a-z0-9-]+", wanted)
+        assert name
+        assert name.group(0) in DEVELOPERS.lower(), wanted
 
 
 def test_only_the_agreed_things_stand_at_the_top() -> None:
