@@ -9,6 +9,7 @@ from types import ModuleType
 import pytest
 
 import meetapp.data
+import meetapp.review
 import meetapp.rules
 import meetapp.spectrum
 
@@ -17,7 +18,17 @@ def _modules(package: ModuleType) -> list[str]:
     return [info.name for info in pkgutil.walk_packages(package.__path__, package.__name__ + ".")]
 
 
-@pytest.mark.parametrize("name", [*_modules(meetapp.spectrum), *_modules(meetapp.data), *_modules(meetapp.rules)])
+@pytest.mark.parametrize(
+    "name",
+    [
+        *_modules(meetapp.spectrum),
+        *_modules(meetapp.data),
+        *_modules(meetapp.rules),
+        *_modules(meetapp.review),
+        "meetapp.flows.review_rows",
+        "meetapp.flows.meet_file_reading",
+    ],
+)
 def test_examples_in_docstrings_hold(name: str) -> None:
     result = doctest.testmod(importlib.import_module(name))
     assert result.failed == 0
