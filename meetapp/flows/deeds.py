@@ -64,7 +64,9 @@ class Work:
 
     def lock_meet(self, meet_id: int) -> t.Meet:
         """The meet's row, locked: whoever acts on this meet stands in one order from here on."""
-        meet = self.session.exec(select(t.Meet).where(t.Meet.id == meet_id).with_for_update()).one_or_none()
+        # What was read before the lock may be out of date: the row is read anew behind it.
+        locked = select(t.Meet).where(t.Meet.id == meet_id).with_for_update()
+        meet = self.session.exec(locked.execution_options(populate_existing=True)).one_or_none()
         if meet is None:
             raise NotFound("This meet isn't there.", "Go back to the list of meets.")
         return meet

@@ -100,7 +100,7 @@ def surroundings(request: Request, viewer: Viewer | None = None) -> dict[str, An
         "notice": _notice(request, viewer),
         "nav_links": NAV_LINKS[viewer.role],
         "here": _here(request, viewer),
-        "sign_out": ("/sign-out", new_key()) if viewer.role != "bystander" else None,
+        "sign_out": _sign_out(viewer),
         "refresh_s": None,
         "now": state.clock(),
         "is_demo": state.is_demo,
@@ -144,6 +144,12 @@ def _notice(request: Request, viewer: Viewer) -> Notice | None:
 def _undo_action(line_id: int, viewer: Viewer) -> str:
     """A phone may belong to the desk and to a pilot: each takes back their own steps only."""
     return f"/my/undo/{line_id}" if viewer.role == "pilot" else f"/undo/{line_id}"
+
+
+def _sign_out(viewer: Viewer) -> tuple[str, str] | None:
+    if viewer.role == "bystander":
+        return None
+    return f"/sign-out/{'desk' if viewer.keeps_desk else 'pilot'}", new_key()
 
 
 def _here(request: Request, viewer: Viewer) -> str | None:

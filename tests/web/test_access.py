@@ -145,16 +145,16 @@ def test_a_form_from_another_site_is_refused(marshal: Surfer) -> None:
     marshal.open("/desk")
     form, _button = marshal.form_with("Sign out")
     sent = dict(marshal.fields(form))
-    answer = marshal.client.post("/sign-out", data=sent, headers={"Origin": "http://evil.example"})
+    answer = marshal.client.post("/sign-out/desk", data=sent, headers={"Origin": "http://evil.example"})
     assert answer.status_code == 403
-    answer = marshal.client.post("/sign-out", data=sent, headers={"Sec-Fetch-Site": "cross-site"})
+    answer = marshal.client.post("/sign-out/desk", data=sent, headers={"Sec-Fetch-Site": "cross-site"})
     assert answer.status_code == 403
     marshal.open("/desk")
     assert marshal.path == "/desk"
 
 
 def test_a_form_without_its_token_is_refused(marshal: Surfer) -> None:
-    answer = marshal.client.post("/sign-out", data={"operation_key": "12345678-1234", "csrf_token": "guess"})
+    answer = marshal.client.post("/sign-out/desk", data={"operation_key": "12345678-1234", "csrf_token": "guess"})
     assert answer.status_code == 403
     assert "too old to be sent" in answer.text
 

@@ -1,7 +1,7 @@
 """The front door: start page, first visit, signing in and out."""
 
 from datetime import datetime
-from typing import Annotated
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import RedirectResponse
@@ -144,14 +144,16 @@ def join_by_link(request: Request, secret: str, form: FormDep, store: StoreDep, 
     return response
 
 
-@router.post("/sign-out")
-def sign_out(request: Request, form: FormDep, store: StoreDep, now: NowDep) -> Response:
-    """End the session of this browser: the desk's, else the pilot's."""
-    viewer = desk_viewer(request) or pilot_viewer(request)
+@router.post("/sign-out/{whose}")
+def sign_out(
+    request: Request, whose: Literal["desk", "pilot"], form: FormDep, store: StoreDep, now: NowDep
+) -> Response:
+    """End the desk's or the pilot's session of this browser; a marshal who flies too has both."""
+    viewer = desk_viewer(request) if whose == "desk" else pilot_viewer(request)
     response = RedirectResponse("/", status_code=303)
     if viewer is not None and viewer.session_id is not None:
         access.sign_out(store, viewer.session_id, now)
-        response.delete_cookie(DESK_COOKIE if viewer.keeps_desk else PILOT_COOKIE)
+        response.delete_cookie(DESK_COOKIE if whose == "desk" else PILOT_COOKIE)
     return response
 
 
