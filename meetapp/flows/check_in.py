@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from sqlmodel import Session, col, select
 
-from meetapp.flows import line_rows
+from meetapp.flows import line_rows, loan_rows
 from meetapp.flows.claims import BOARD_NAME_MAX
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import NotFound, Refused
@@ -175,7 +175,7 @@ def check_out(store: Store, deed: Deed, meet_id: int, pilot_id: int) -> Answer:
         row.left_at = work.now
         work.session.add(row)
         line_rows.leave(work, snapshot, pilot_id)
-        _end_turns(work, meet.id, pilot_id)
+        loan_rows.end_turns(work, partner_id=pilot_id)
         line = work.note("went_home", {"pilot": pilot_id}, meet_id=meet.id, is_undoable=True)
         return Answer(PAGE, f"{pilot.board_name} went home.", undo_id=line.id)
 
@@ -266,16 +266,3 @@ def _check_is_new(session: Session, name: str, board_name: str) -> None:
             raise Refused(
                 f"The board name '{pilot.board_name}' is {pilot.name}'s.", "Choose another one.", field="board_name"
             )
-
-
-def _end_turns(work: Work, meet_id: int, pilot_id: int) -> None:
-    """Whoever goes home waits for no turn of a shared token."""
-    waiting = select(t.Sharing).where(
-        t.Sharing.meet_id == meet_id,
-        t.Sharing.partner_id == pilot_id,
-        col(t.Sharing.ended_at).is_(None),
-        col(t.Sharing.voided_at).is_(None),
-    )
-    for row in work.session.exec(waiting):
-        row.ended_at = work.now
-        work.session.add(row)

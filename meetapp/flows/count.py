@@ -3,6 +3,7 @@
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from sqlmodel import Session, col, select
@@ -69,11 +70,13 @@ def count(store: Store, deed: Deed, meet_id: int, hanging: Collection[int]) -> A
                 "One of these tokens doesn't belong to this meet.", "Load the page again and count once more."
             )
         differences = _differences(work.session, snapshot, hanging)
-        facts = {
+        facts: dict[str, Any] = {
             "count": len(hanging),
             "hanging": sorted(hanging),
             "differing": [difference.token.token_id for difference in differences],
         }
+        if differences:
+            facts["mismatches"] = len(differences)
         line = work.note("tokens_counted", facts, meet_id=meet_id)
         return Answer(f"/desk/count?counted={line.id}", _notice(len(hanging), len(differences)), made_id=line.id)
 

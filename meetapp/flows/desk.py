@@ -14,7 +14,8 @@ from meetapp.flows.pauses import RunningPause, running_pause
 from meetapp.flows.snapshot import OnAir, Person, Snapshot, TokenNow, take_snapshot
 from meetapp.flows.suggestions import NextUp, next_up
 from meetapp.flows.token_page import blocked_by_words
-from meetapp.rules.waiting_line import Stand, waited
+from meetapp.flows.who_waits import HeldBack, held_from, waited_min
+from meetapp.rules.waiting_line import Stand
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
@@ -45,7 +46,7 @@ class AirRow:
 
 @dataclass(frozen=True, slots=True)
 class TokenOnDesk:
-    """A token that isn't out. `state`: 'in', 'blocked', 'missing' or 'withdrawn'; `why` says what blocks it."""
+    """A token that isn't out. `state`: 'in', 'blocked', 'missing' or 'withdrawn'; `why`: what blocks or holds it."""
 
     token: TokenNow
     state: str
@@ -113,7 +114,7 @@ def desk_view(store: Store, meet_id: int, now: datetime, actor: Actor) -> DeskVi
         next_up=next_up(snapshot),
         line=tuple(_in_line(snapshot, stand, place) for place, stand in enumerate(snapshot.line, start=1)),
         on_air=tuple(_air_row(snapshot, loan) for loan in snapshot.on_air),
-        tokens=tuple(_on_desk(snapshot, token) for token in snapshot.tokens if token.state != "out"),
+        tokens=_tokens_on_desk(snapshot),
         around=_around(snapshot),
         last=last,
     )
@@ -124,8 +125,7 @@ def _minutes(since: datetime, now: datetime) -> int:
 
 
 def _in_line(snapshot: Snapshot, stand: Stand, place: int) -> InLine:
-    span = waited(stand.joined_at, snapshot.now, snapshot.pauses)
-    return InLine(snapshot.people[stand.pilot_id], place, int(span.total_seconds() // 60), stand.is_skipped)
+    return InLine(snapshot.people[stand.pilot_id], place, waited_min(snapshot, stand), stand.is_skipped)
 
 
 def _air_row(snapshot: Snapshot, loan: OnAir) -> AirRow:
@@ -145,10 +145,16 @@ def _could_use(snapshot: Snapshot, token: TokenNow) -> int:
     return sum(snapshot.setting(person, token.nominal_mhz) is not None for person in waiting)
 
 
-def _on_desk(snapshot: Snapshot, token: TokenNow) -> TokenOnDesk:
-    if token.state != "in" or not token.blocked_by:
-        return TokenOnDesk(token, token.state, "")
-    return TokenOnDesk(token, "blocked", f"blocked by {blocked_by_words(snapshot, token)}")
+def _tokens_on_desk(snapshot: Snapshot) -> tuple[TokenOnDesk, ...]:
+    held = held_from(snapshot, None)
+    return tuple(_on_desk(snapshot, token, held) for token in snapshot.tokens if token.state != "out")
+
+
+def _on_desk(snapshot: Snapshot, token: TokenNow, held: HeldBack | None) -> TokenOnDesk:
+    if token.state == "in" and token.blocked_by:
+        return TokenOnDesk(token, "blocked", f"blocked by {blocked_by_words(snapshot, token)}")
+    is_held = token.state == "in" and held is not None and token.token_id in held.token_ids
+    return TokenOnDesk(token, token.state, held.words if is_held and held else "")
 
 
 def _around(snapshot: Snapshot) -> tuple[Around, ...]:

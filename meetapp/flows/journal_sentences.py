@@ -50,7 +50,7 @@ SENTENCES: dict[str, str] = {
     "resumed": "The meet goes on after a pause of {minutes} min: {reason}",
     "alarm_raised": "Alarm: {name}",
     "alarm_over": "Over after {minutes} min: {name}",
-    "tokens_counted": "Tokens counted: {count} on the board",
+    "tokens_counted": "Tokens counted: {count} on the board[, {mismatches} not agreeing]",
     "paper_entered": "A paper sheet entered, loans: {count}",
     "paper_loan": "From paper: {pilot} had {token} for {minutes} min, set to {label}[, {mhz}]",
     "paper_loan_out": "From paper: {token} handed out to {pilot}: {label}[, {mhz}]",

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from sqlmodel import Session, col, select
 
-from meetapp.flows import line_rows
+from meetapp.flows import line_rows, loan_rows
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import Refused
 from meetapp.flows.paper_rows import BadRows, KnownLoan, PaperLoan, PaperRow, clashes_with, read_rows
@@ -238,6 +238,7 @@ def _write(work: Work, snapshot: Snapshot, paper: PaperLoan, below: str) -> int:
     if paper.in_at is None:
         line = after_service(line_rows.stands_in(work, snapshot.meet_id), paper.person.pilot_id)
         line_rows.keep_line(work, snapshot.meet_id, line, paper.person.pilot_id)
+        loan_rows.end_turns(work, partner_id=paper.person.pilot_id)
     session.flush()
     return loan.id
 

@@ -85,7 +85,10 @@ def test_the_count_stands_in_the_journal_as_counted(marshal: Surfer, world: Worl
         "count": 2,
         "hanging": sorted([world.tokens["R1"], world.tokens["F1"]]),
         "differing": sorted([world.tokens["F5"], world.tokens["R8"]]),
+        "mismatches": 2,
     }
+    marshal.open("/desk/journal")
+    assert "Tokens counted: 2 on the board, 2 not agreeing" in marshal.text
 
 
 @pytest.mark.parametrize(

@@ -243,3 +243,5 @@ def test_a_held_back_token_waits_for_the_head_of_the_line(
     open_page(marshal, world, "Bo")
     assert "Held back" in marshal.text
     assert "held back for Ana, who has waited 25 min" in marshal.text
+    marshal.open("/desk")
+    assert "held back for Ana, who has waited 25 min" in marshal.text

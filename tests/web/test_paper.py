@@ -81,6 +81,17 @@ def test_a_token_that_is_still_out_stands_on_the_desk(marshal: Surfer, world: Wo
         assert loans_of(session, world.pilots["Ana"])[0].in_at is not None
 
 
+def test_a_channel_without_a_name_is_told_by_its_mhz(marshal: Surfer, world: World, store: Store) -> None:
+    with store.write() as session:
+        session.get_one(t.PilotTransmitter, world.transmitters["Ana"]).kind_id = world.kinds["analogue tunable"]
+        session.commit()
+    marshal.open("/desk/paper")
+    marshal.press(ENTER, **row(world, 1, "R1", "Ana", "14:05", "14:20"))
+    marshal.open("/desk/journal")
+    assert "From paper: Ana had R1 for 15 min, set to 5658 MHz" in marshal.text
+    assert "?" not in marshal.text
+
+
 def test_somebody_on_the_sheet_was_there_even_if_nobody_checked_them_in(
     marshal: Surfer, world: World, store: Store
 ) -> None:
