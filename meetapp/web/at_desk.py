@@ -12,7 +12,6 @@ from meetapp.flows.errors import MeetError, NotFound
 from meetapp.store.engine import Store
 from meetapp.web.deps import DeskViewer, StoreDep
 from meetapp.web.forms import BadForm, PostedForm
-from meetapp.web.render import form_done as form_done
 from meetapp.web.render import go_on, page
 from meetapp.web.security import own_path
 from meetapp.web.state import state_of

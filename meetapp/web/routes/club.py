@@ -11,10 +11,9 @@ from meetapp.flows import club
 from meetapp.flows.deeds import Answer
 from meetapp.flows.errors import Refused
 from meetapp.flows.field_address import ANSWER_PATH, answers_at, installation_id
-from meetapp.web.at_desk import form_done
 from meetapp.web.deps import OrganiserViewer, StoreDep
 from meetapp.web.forms import FormDep, FormModel, LongText, ShortText
-from meetapp.web.render import page
+from meetapp.web.render import form_done, page
 from meetapp.web.state import state_of
 
 router = APIRouter()

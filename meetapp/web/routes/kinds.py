@@ -9,10 +9,9 @@ from pydantic import Field
 from meetapp.flows import kinds, named_rows
 from meetapp.flows.deeds import Answer
 from meetapp.flows.kind_drafts import KindDraft
-from meetapp.web.at_desk import form_done
 from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import FormDep, FormModel, LongText, ShortText
-from meetapp.web.render import page
+from meetapp.web.render import form_done, page
 from meetapp.web.set_up_fields import OptionalDecimal, OptionalGain
 
 router = APIRouter(prefix="/organiser/kinds")

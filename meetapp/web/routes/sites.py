@@ -8,10 +8,9 @@ from pydantic import Field
 
 from meetapp.flows import named_rows, sites
 from meetapp.flows.deeds import Answer
-from meetapp.web.at_desk import form_done
 from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import FormDep, FormModel, LongText, RowId, ShortText
-from meetapp.web.render import page
+from meetapp.web.render import form_done, page
 from meetapp.web.set_up_fields import Decimal
 
 router = APIRouter(prefix="/organiser/sites")

@@ -8,10 +8,9 @@ from pydantic import Field
 
 from meetapp.flows import token_states, tokens
 from meetapp.flows.deeds import Answer
-from meetapp.web.at_desk import form_done
 from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import FormDep, FormModel, LongText
-from meetapp.web.render import page
+from meetapp.web.render import form_done, page
 
 router = APIRouter(prefix="/organiser/tokens")
 
