@@ -11,9 +11,9 @@ from typing import Any
 from sqlmodel import col, select
 
 from meetapp.cli_serve import add_database_option, database_url
-from meetapp.flows import meet_file, meet_import
 from meetapp.flows.deeds import Actor, Deed
 from meetapp.flows.errors import MeetError
+from meetapp.flows.files import meet_file, meet_import
 from meetapp.main import utc_now
 from meetapp.serving import prepare_database
 from meetapp.store import tables as t

@@ -8,31 +8,18 @@ from datetime import datetime, timedelta
 from importlib.resources import files
 from typing import Any
 
-from meetapp.flows import (
-    access,
-    bands,
-    check_in,
-    choosing,
-    chosen_set,
-    claims,
-    expected,
-    kinds,
-    line,
-    loans,
-    meets,
-    opening,
-    pilots,
-    reports,
-    sites,
-    suggestions,
-    token_states,
-)
+from meetapp.flows import access
+from meetapp.flows.club import bands, kinds, pilots, sites
+from meetapp.flows.club.kind_drafts import CARSON, OWN_WIDTH, KindDraft
+from meetapp.flows.club.transmitters import TransmitterDraft
 from meetapp.flows.deeds import Actor, Answer, Deed
-from meetapp.flows.kind_drafts import CARSON, OWN_WIDTH, KindDraft
+from meetapp.flows.desk import check_in, reports
+from meetapp.flows.loans import line, loans, suggestions, token_states
+from meetapp.flows.pilot import claims
+from meetapp.flows.pilot.self_check_in import Brought
+from meetapp.flows.planning import choosing, chosen_set, expected, meets, opening
 from meetapp.flows.secrets import new_secret
-from meetapp.flows.self_check_in import Brought
 from meetapp.flows.snapshot import Snapshot, take_snapshot
-from meetapp.flows.transmitters import TransmitterDraft
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 

@@ -8,8 +8,8 @@ from typing import Any
 
 from sqlmodel import select
 
-from meetapp.flows import line, loans, sharing, token_states, undo
 from meetapp.flows.deeds import Actor, Answer, Deed
+from meetapp.flows.loans import line, loans, sharing, token_states, undo
 from meetapp.flows.snapshot import OnAir, Snapshot, take_snapshot
 from meetapp.store import tables as t
 from meetapp.store.engine import Store

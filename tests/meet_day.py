@@ -1,7 +1,8 @@
 """A day at the test meet with something of everything, so that a review and a meet file have it all."""
 
-from meetapp.flows import alarms, closing, pauses, reports
 from meetapp.flows.deeds import Deed
+from meetapp.flows.desk import alarms, pauses, reports
+from meetapp.flows.planning import closing
 from tests.acting import deed
 from tests.desk import ORGANISER, Desk
 

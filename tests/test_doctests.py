@@ -25,8 +25,8 @@ def _modules(package: ModuleType) -> list[str]:
         *_modules(meetapp.data),
         *_modules(meetapp.rules),
         *_modules(meetapp.review),
-        "meetapp.flows.review_rows",
-        "meetapp.flows.meet_file_reading",
+        "meetapp.flows.review.review_rows",
+        "meetapp.flows.files.meet_file_reading",
     ],
 )
 def test_examples_in_docstrings_hold(name: str) -> None:

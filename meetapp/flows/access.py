@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 from sqlmodel import Session, col, select
 
-from meetapp.flows.club import seed_catalogue
+from meetapp.flows.club.club import seed_catalogue
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import Forbidden, NotFound, Refused
 from meetapp.flows.secrets import PASSWORD_MIN, new_secret, password_fits, password_hash, secret_hash

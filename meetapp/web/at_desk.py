@@ -6,8 +6,8 @@ from typing import Annotated
 
 from fastapi import Depends, Request, Response
 
-from meetapp.flows import desk
 from meetapp.flows.deeds import Actor, Answer, Deed
+from meetapp.flows.desk import desk
 from meetapp.flows.errors import MeetError, NotFound
 from meetapp.store.engine import Store
 from meetapp.web.deps import DeskViewer, StoreDep

@@ -6,9 +6,10 @@ from typing import Annotated, Any
 
 from fastapi import Depends, Request, Response
 
-from meetapp.flows import live, pilot_page
 from meetapp.flows.deeds import Answer, Deed
+from meetapp.flows.desk import live
 from meetapp.flows.errors import MeetError
+from meetapp.flows.pilot import pilot_page
 from meetapp.store.engine import Store
 from meetapp.web.deps import PilotViewer, StoreDep, Viewer
 from meetapp.web.forms import BadForm, PostedForm

@@ -4,9 +4,9 @@ from datetime import date
 
 import pytest
 
-from meetapp.flows import bands, named_rows
-from meetapp.flows.bands import BandDraft
-from meetapp.flows.club import seed_catalogue
+from meetapp.flows.club import bands, named_rows
+from meetapp.flows.club.bands import BandDraft
+from meetapp.flows.club.club import seed_catalogue
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import NotFound, Refused
 from meetapp.flows.snapshot import segments_of

@@ -5,9 +5,10 @@ from datetime import timedelta
 import pytest
 from sqlmodel import select
 
-from meetapp.flows import line, loans, pauses, sharing, token_states
-from meetapp.flows.board import NEXT_SHOWN, board_view
-from meetapp.flows.loans import GroundLoan, HandOut
+from meetapp.flows.desk import pauses
+from meetapp.flows.loans import line, loans, sharing, token_states
+from meetapp.flows.loans.loans import GroundLoan, HandOut
+from meetapp.flows.pilot.board import NEXT_SHOWN, board_view
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.acting import deed

@@ -6,11 +6,11 @@ from dataclasses import replace
 import pytest
 from sqlmodel import Session, select
 
-from meetapp.flows import choosing, chosen_set
-from meetapp.flows.choosing import Choice, Question
-from meetapp.flows.chosen_set import AcceptedSet
 from meetapp.flows.errors import NotFound, Refused
-from meetapp.flows.planned_set import SetFigures, figures, read_plan
+from meetapp.flows.planning import choosing, chosen_set
+from meetapp.flows.planning.choosing import Choice, Question
+from meetapp.flows.planning.chosen_set import AcceptedSet
+from meetapp.flows.planning.planned_set import SetFigures, figures, read_plan
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.floors import Floors
 from meetapp.spectrum.products import Measures, measure

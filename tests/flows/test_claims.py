@@ -6,12 +6,14 @@ from datetime import timedelta
 import pytest
 from sqlmodel import Session, select
 
-from meetapp.flows import access, claims, own_links
-from meetapp.flows.claims import Claim, Newcomer
+from meetapp.flows import access
+from meetapp.flows.club import own_links
 from meetapp.flows.deeds import Actor, Answer
 from meetapp.flows.errors import Conflict, Forbidden, MeetError, NotFound, Refused
+from meetapp.flows.pilot import claims
+from meetapp.flows.pilot.claims import Claim, Newcomer
+from meetapp.flows.pilot.self_check_in import Brought
 from meetapp.flows.secrets import new_secret, secret_hash
-from meetapp.flows.self_check_in import Brought
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.acting import deed, journal_kinds

@@ -4,9 +4,10 @@ from datetime import timedelta
 
 import pytest
 
-from meetapp.flows import alarms, chosen_set, closing, expected, meets, opening, pauses
+from meetapp.flows.desk import alarms, pauses
 from meetapp.flows.errors import Refused
-from meetapp.flows.meets import MeetDraft
+from meetapp.flows.planning import chosen_set, closing, expected, meets, opening
+from meetapp.flows.planning.meets import MeetDraft
 from meetapp.store import tables as t
 from tests.desk import Desk
 from tests.meet_day import close_it, fly_a_day, organisers

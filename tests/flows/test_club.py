@@ -6,8 +6,9 @@ import pytest
 from sqlmodel import select
 
 from meetapp.data.catalog import band_rules, kind_templates, published_plans
-from meetapp.flows import access, club
-from meetapp.flows.club import ClubDraft, field_address_from, safety_lines, seed_catalogue
+from meetapp.flows import access
+from meetapp.flows.club import club
+from meetapp.flows.club.club import ClubDraft, field_address_from, safety_lines, seed_catalogue
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import Conflict, MeetError, Refused
 from meetapp.flows.snapshot import kit_from, plans_of, segments_of

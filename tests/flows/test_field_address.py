@@ -7,7 +7,7 @@ from http.server import BaseHTTPRequestHandler, HTTPServer
 
 import pytest
 
-from meetapp.flows.field_address import ANSWER_PATH, answers_at, installation_id
+from meetapp.flows.club.field_address import ANSWER_PATH, answers_at, installation_id
 
 OWN = installation_id("a" * 64)
 asked: list[str] = []

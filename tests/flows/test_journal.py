@@ -9,7 +9,7 @@ import meetapp
 from meetapp.flows import journal
 from meetapp.flows.journal import JournalEntry
 from meetapp.flows.journal_sentences import SENTENCES
-from meetapp.flows.undo_words import CONTRADICTION_WORDS, UNDO_WORDS
+from meetapp.flows.loans.undo_words import CONTRADICTION_WORDS, UNDO_WORDS
 from meetapp.store import tables as t
 from tests.desk import Desk
 
@@ -46,14 +46,14 @@ def outcomes(value: ast.expr) -> set[str]:
     return {value.value} if isinstance(value, ast.Constant) and isinstance(value.value, str) else set()
 
 
-@pytest.mark.parametrize("path", sorted(FLOWS.glob("*.py")), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", sorted(FLOWS.rglob("*.py")), ids=lambda path: path.stem)
 def test_every_kind_that_is_written_has_a_sentence(path: Path) -> None:
     assert kinds_written_in(path) - set(SENTENCES) == set()
 
 
 def test_the_search_for_kinds_finds_them() -> None:
     assert {"handed_out", "handed_over", "taken_back", "ground_lent", "ground_off"} <= kinds_written_in(
-        FLOWS / "loans.py"
+        FLOWS / "loans" / "loans.py"
     )
 
 

@@ -5,11 +5,11 @@ from dataclasses import replace
 import pytest
 
 from meetapp.data.catalog import kind_templates
-from meetapp.flows import kinds, named_rows, plans
+from meetapp.flows.club import kinds, named_rows, plans
+from meetapp.flows.club.kind_drafts import KindDraft, carson_width
+from meetapp.flows.club.plans import PlanDraft
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import NotFound, Refused
-from meetapp.flows.kind_drafts import KindDraft, carson_width
-from meetapp.flows.plans import PlanDraft
 from meetapp.flows.snapshot import kits_of, plans_of
 from meetapp.store.engine import Store
 from tests.acting import deed, journal_kinds

@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from meetapp.flows.errors import Forbidden, MeetError, NotFound, Refused
-from meetapp.flows.loans import ChangeSetting, HandOut, change_setting, hand_out, take_back
+from meetapp.flows.loans.loans import ChangeSetting, HandOut, change_setting, hand_out, take_back
 from meetapp.store import tables as t
 from tests.desk import STRANGER, Desk
 

@@ -12,9 +12,9 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
-from meetapp.flows import loans
 from meetapp.flows.deeds import Answer, Deed
 from meetapp.flows.errors import MeetError
+from meetapp.flows.loans import loans
 from meetapp.flows.snapshot import Snapshot
 from meetapp.rules.contradictions import contradictions
 from meetapp.rules.waiting_line import ready

@@ -14,13 +14,16 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 from sqlmodel import select
 
-from meetapp.flows import access, closing, journal, meet_import, review
+from meetapp.flows import access, journal
+from meetapp.flows.files import meet_import
+from meetapp.flows.files.meet_file import export_meet, meet_file_text
+from meetapp.flows.files.meet_file_nameless import LEFT_OUT
+from meetapp.flows.files.meet_file_reading import BadMeetFile, read_meet_file
+from meetapp.flows.files.meet_file_refs import ROWS_BY_FACT
+from meetapp.flows.files.meet_file_shape import schema_text
 from meetapp.flows.journal_sentences import SENTENCES
-from meetapp.flows.meet_file import export_meet, meet_file_text
-from meetapp.flows.meet_file_nameless import LEFT_OUT
-from meetapp.flows.meet_file_reading import BadMeetFile, read_meet_file
-from meetapp.flows.meet_file_refs import ROWS_BY_FACT
-from meetapp.flows.meet_file_shape import schema_text
+from meetapp.flows.planning import closing
+from meetapp.flows.review import review
 from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
 from tests.acting import deed, journal_kinds

@@ -6,9 +6,10 @@ import pytest
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import select
 
-from meetapp.flows import access, chosen_set, expected, meets, opening
+from meetapp.flows import access
 from meetapp.flows.errors import NotFound, Refused
-from meetapp.flows.meets import MeetDraft
+from meetapp.flows.planning import chosen_set, expected, meets, opening
+from meetapp.flows.planning.meets import MeetDraft
 from meetapp.spectrum.floors import Floors
 from meetapp.store import tables as t
 from meetapp.store.engine import Store

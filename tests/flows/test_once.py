@@ -2,8 +2,8 @@
 
 import pytest
 
-from meetapp.flows import loans
 from meetapp.flows.errors import Conflict, Refused
+from meetapp.flows.loans import loans
 from meetapp.store import tables as t
 from tests.desk import Desk
 
@@ -45,7 +45,7 @@ def test_what_the_journal_says_and_what_the_tables_say_are_one_transaction(
     def fails(*_args: object, **_more: object) -> None:
         raise RuntimeError("the process dies here")
 
-    monkeypatch.setattr("meetapp.flows.giving.on_air_answer", fails)
+    monkeypatch.setattr("meetapp.flows.loans.giving.on_air_answer", fails)
     with pytest.raises(RuntimeError):
         any_desk.hand_out("Ana", "R1")
     assert any_desk.on_air() == {}

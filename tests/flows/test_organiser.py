@@ -4,11 +4,11 @@ from datetime import date
 
 from sqlmodel import select
 
-from meetapp.flows import club, sites, tokens
-from meetapp.flows.club import ClubDraft, seed_catalogue
+from meetapp.flows.club import club, sites, tokens
+from meetapp.flows.club.club import ClubDraft, seed_catalogue
+from meetapp.flows.club.organiser import organiser_home
+from meetapp.flows.club.sites import SiteDraft
 from meetapp.flows.deeds import Actor
-from meetapp.flows.organiser import organiser_home
-from meetapp.flows.sites import SiteDraft
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.acting import deed

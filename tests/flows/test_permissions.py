@@ -6,7 +6,7 @@ import pytest
 
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import Forbidden
-from meetapp.flows.permissions import check_desk, check_is_self, check_may_act, check_may_take_over
+from meetapp.flows.loans.permissions import check_desk, check_is_self, check_may_act, check_may_take_over
 from tests.desk import MO, ORGANISER, STRANGER, Desk
 
 ANA, BO = Actor("pilot", "Ana", pilot_id=1), Actor("pilot", "Bo", pilot_id=2)

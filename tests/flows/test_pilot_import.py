@@ -7,14 +7,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sqlmodel import select
 
-from meetapp.flows import pilot_import, pilots
+from meetapp.flows.club import pilot_import, pilots
+from meetapp.flows.club.pilot_export import pilots_csv
+from meetapp.flows.club.pilot_import import import_pilots, preview
+from meetapp.flows.club.pilot_sheet import ROWS_MAX, read_sheet, text_from
+from meetapp.flows.club.pilots import PilotDraft
 from meetapp.flows.csv_cells import csv_text, plain_cell, safe_cell
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import Refused
-from meetapp.flows.pilot_export import pilots_csv
-from meetapp.flows.pilot_import import import_pilots, preview
-from meetapp.flows.pilot_sheet import ROWS_MAX, read_sheet, text_from
-from meetapp.flows.pilots import PilotDraft
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.acting import deed, journal_kinds

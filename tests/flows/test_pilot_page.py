@@ -5,12 +5,14 @@ from datetime import timedelta
 import pytest
 from sqlmodel import Session, select
 
-from meetapp.flows import line, loans, pauses, pilot_page, sharing
+from meetapp.flows.desk import pauses
+from meetapp.flows.desk.live import live_version
 from meetapp.flows.errors import MeetError, NotFound, Refused
-from meetapp.flows.live import live_version
-from meetapp.flows.loans import HandOut
-from meetapp.flows.pilot_page import MyView, my_view
-from meetapp.flows.self_check_in import Brought
+from meetapp.flows.loans import line, loans, sharing
+from meetapp.flows.loans.loans import HandOut
+from meetapp.flows.pilot import pilot_page
+from meetapp.flows.pilot.pilot_page import MyView, my_view
+from meetapp.flows.pilot.self_check_in import Brought
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.acting import as_pilot, deed, journal_kinds

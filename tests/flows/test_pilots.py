@@ -3,11 +3,11 @@
 import pytest
 from sqlmodel import select
 
-from meetapp.flows import named_rows, own_links, pilots, transmitters
+from meetapp.flows.club import named_rows, own_links, pilots, transmitters
+from meetapp.flows.club.pilots import PilotDraft
+from meetapp.flows.club.transmitters import TransmitterDraft
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import Conflict, NotFound, Refused
-from meetapp.flows.pilots import PilotDraft
-from meetapp.flows.transmitters import TransmitterDraft
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.acting import deed, journal_kinds

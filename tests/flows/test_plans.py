@@ -2,10 +2,10 @@
 
 import pytest
 
-from meetapp.flows import plans
+from meetapp.flows.club import plans
+from meetapp.flows.club.plans import PlanDraft, plan_from
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import NotFound, Refused
-from meetapp.flows.plans import PlanDraft, plan_from
 from meetapp.flows.snapshot import plans_of
 from meetapp.store import tables as t
 from meetapp.store.engine import Store

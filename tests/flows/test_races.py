@@ -8,9 +8,9 @@ from threading import Barrier
 
 import pytest
 
-from meetapp.flows import loans
 from meetapp.flows.deeds import Answer, Deed
 from meetapp.flows.errors import MeetError
+from meetapp.flows.loans import loans
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.desk import LU, MO, Desk

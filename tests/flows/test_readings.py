@@ -5,7 +5,8 @@ import doctest
 import pytest
 
 from meetapp.data.catalog import published_plans
-from meetapp.flows import csv_cells, readings, token_codes
+from meetapp.flows import csv_cells, readings
+from meetapp.flows.club import token_codes
 from meetapp.flows.errors import Refused
 from meetapp.flows.readings import read_channel
 

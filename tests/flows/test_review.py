@@ -4,9 +4,10 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from meetapp.flows import meet_csv, review
 from meetapp.flows.errors import NotFound, Refused
-from meetapp.flows.review import MinuteView, ReviewFacts
+from meetapp.flows.files import meet_csv
+from meetapp.flows.review import review
+from meetapp.flows.review.review import MinuteView, ReviewFacts
 from meetapp.spectrum.products import Measures
 from meetapp.store import tables as t
 from tests.desk import Desk

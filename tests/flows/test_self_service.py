@@ -5,11 +5,12 @@ from datetime import timedelta
 import pytest
 from sqlmodel import select
 
-from meetapp.flows import line, loans, pass_offers, self_service
 from meetapp.flows.deeds import Answer
 from meetapp.flows.errors import Forbidden, MeetError, NotFound, Refused
-from meetapp.flows.loans import HandOut
-from meetapp.flows.pilot_page import my_view
+from meetapp.flows.loans import line, loans, pass_offers
+from meetapp.flows.loans.loans import HandOut
+from meetapp.flows.pilot import self_service
+from meetapp.flows.pilot.pilot_page import my_view
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.acting import as_pilot, deed, journal_kinds, run_by_pilots

@@ -3,10 +3,10 @@
 import pytest
 from sqlmodel import select
 
-from meetapp.flows import named_rows, sites
+from meetapp.flows.club import named_rows, sites
+from meetapp.flows.club.sites import SiteDraft
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import NotFound, Refused
-from meetapp.flows.sites import SiteDraft
 from meetapp.flows.snapshot import neighbours_of
 from meetapp.spectrum.carriers import Neighbour
 from meetapp.store import tables as t

@@ -6,9 +6,9 @@ import pytest
 
 from meetapp.flows import journal
 from meetapp.flows.errors import NotFound
+from meetapp.flows.loans.suggestions import HandOutView, hand_out_view, hand_over_candidates, next_up
+from meetapp.flows.loans.wake import wake_words
 from meetapp.flows.snapshot import Kit
-from meetapp.flows.suggestions import HandOutView, hand_out_view, hand_over_candidates, next_up
-from meetapp.flows.wake import wake_words
 from meetapp.store import tables as t
 from tests.desk import Desk
 

@@ -5,10 +5,10 @@ from datetime import timedelta
 import pytest
 from sqlmodel import Session, select
 
-from meetapp.flows import line, loans, token_states
 from meetapp.flows.errors import NotFound
-from meetapp.flows.loans import HandOut
-from meetapp.flows.token_address import PilotTag, desk_tag, folded, pilot_tag, token_id_of
+from meetapp.flows.loans import line, loans, token_states
+from meetapp.flows.loans.loans import HandOut
+from meetapp.flows.pilot.token_address import PilotTag, desk_tag, folded, pilot_tag, token_id_of
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.acting import deed, run_by_pilots

@@ -2,8 +2,9 @@
 
 import pytest
 
-from meetapp.flows import journal, token_states
+from meetapp.flows import journal
 from meetapp.flows.errors import Forbidden, NotFound, Refused
+from meetapp.flows.loans import token_states
 from meetapp.store import tables as t
 from tests.desk import ORGANISER, Desk
 

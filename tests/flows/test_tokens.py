@@ -5,11 +5,12 @@ import re
 import pytest
 from sqlmodel import select
 
-from meetapp.flows import token_states, tokens
+from meetapp.flows.club import tokens
+from meetapp.flows.club.token_codes import CODE_LETTERS, read_alike
+from meetapp.flows.club.tokens import TokenDraft
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import NotFound, Refused
-from meetapp.flows.token_codes import CODE_LETTERS, read_alike
-from meetapp.flows.tokens import TokenDraft
+from meetapp.flows.loans import token_states
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.acting import deed, journal_kinds

@@ -5,11 +5,12 @@ from dataclasses import replace
 
 import pytest
 
-from meetapp.flows import check_in, journal
+from meetapp.flows import journal
 from meetapp.flows.deeds import Answer
+from meetapp.flows.desk import check_in
 from meetapp.flows.errors import MeetError, NotFound, Refused
+from meetapp.flows.loans.undo import undo
 from meetapp.flows.snapshot import Snapshot
-from meetapp.flows.undo import undo
 from meetapp.store import tables as t
 from tests.desk import LU, Desk
 

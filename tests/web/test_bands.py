@@ -2,7 +2,7 @@
 
 import pytest
 
-from meetapp.flows.club import seed_catalogue
+from meetapp.flows.club.club import seed_catalogue
 from meetapp.store.engine import Store
 from tests.surfer import Surfer
 from tests.web.ladder import field_value, post

@@ -5,8 +5,9 @@ from collections.abc import Callable
 import pytest
 from sqlmodel import select
 
-from meetapp.flows import alarms, line, loans, pauses
-from meetapp.flows.loans import HandOut
+from meetapp.flows.desk import alarms, pauses
+from meetapp.flows.loans import line, loans
+from meetapp.flows.loans.loans import HandOut
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.acting import deed

@@ -5,8 +5,8 @@ from collections.abc import Callable
 import pytest
 from sqlmodel import select
 
-from meetapp.flows import line, loans, token_states
-from meetapp.flows.loans import HandOut
+from meetapp.flows.loans import line, loans, token_states
+from meetapp.flows.loans.loans import HandOut
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.acting import deed, journal_kinds

@@ -2,7 +2,7 @@
 
 from fastapi import APIRouter, Request, Response
 
-from meetapp.flows import alarms
+from meetapp.flows.desk import alarms
 from meetapp.flows.frame import page_frame
 from meetapp.web.deps import AnyViewer, RowIdPath, StoreDep
 from meetapp.web.forms import FormDep

@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from meetapp.flows import bands, named_rows
+from meetapp.flows.club import bands, named_rows
 from meetapp.flows.deeds import Answer
 from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import Blank, FormDep, FormModel, LongText, ShortText

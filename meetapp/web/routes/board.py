@@ -4,7 +4,8 @@ from datetime import datetime
 
 from fastapi import APIRouter, Request, Response
 
-from meetapp.flows import board, live
+from meetapp.flows.desk import live
+from meetapp.flows.pilot import board
 from meetapp.store.engine import Store
 from meetapp.web.deps import NowDep, StoreDep
 from meetapp.web.own_page import RELOAD_S

@@ -6,11 +6,11 @@ from typing import Annotated
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from meetapp.flows import check_in
-from meetapp.flows.check_in import CheckIn, NewPilot
 from meetapp.flows.deeds import Answer
+from meetapp.flows.desk import check_in
+from meetapp.flows.desk.check_in import CheckIn, NewPilot
 from meetapp.flows.errors import MeetError
-from meetapp.flows.self_check_in import Brought
+from meetapp.flows.pilot.self_check_in import Brought
 from meetapp.web.at_desk import OpenDeskDep, done_at_desk
 from meetapp.web.deps import NowDep, RowIdPath
 from meetapp.web.forms import FormDep, FormModel, OptionalRowId, RowId, ShortText

@@ -6,10 +6,10 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from meetapp.flows import choosing, chosen_set
-from meetapp.flows.choosing import ChoosingPage, Question
-from meetapp.flows.chosen_set import AcceptedSet
 from meetapp.flows.errors import MeetError, NotFound
+from meetapp.flows.planning import choosing, chosen_set
+from meetapp.flows.planning.choosing import ChoosingPage, Question
+from meetapp.flows.planning.chosen_set import AcceptedSet
 from meetapp.web.deps import NowDep, OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import FormDep, FormModel, LongText, PostedForm
 from meetapp.web.meet_fields import Floor, MhzList, OptionalFloor

@@ -7,10 +7,10 @@ from fastapi import APIRouter, Request, Response
 from fastapi.responses import PlainTextResponse
 from pydantic import Field
 
-from meetapp.flows import club
+from meetapp.flows.club import club
+from meetapp.flows.club.field_address import ANSWER_PATH, answers_at, installation_id
 from meetapp.flows.deeds import Answer
 from meetapp.flows.errors import Refused
-from meetapp.flows.field_address import ANSWER_PATH, answers_at, installation_id
 from meetapp.web.deps import OrganiserViewer, StoreDep
 from meetapp.web.forms import FormDep, FormModel, LongText, ShortText
 from meetapp.web.render import form_done, page

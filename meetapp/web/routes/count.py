@@ -5,7 +5,7 @@ from typing import Annotated
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from meetapp.flows import count
+from meetapp.flows.desk import count
 from meetapp.flows.errors import MeetError
 from meetapp.web.at_desk import OpenDeskDep
 from meetapp.web.deps import NowDep

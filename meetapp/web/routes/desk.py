@@ -6,13 +6,14 @@ from typing import Annotated
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from meetapp.flows import ground, loans, pauses
 from meetapp.flows.deeds import Answer
-from meetapp.flows.desk_journal import desk_journal
+from meetapp.flows.desk import ground, pauses
+from meetapp.flows.desk.desk_journal import desk_journal
+from meetapp.flows.desk.ground import GroundDraft
+from meetapp.flows.desk.live import live_version
 from meetapp.flows.errors import MeetError
 from meetapp.flows.frame import page_frame
-from meetapp.flows.ground import GroundDraft
-from meetapp.flows.live import live_version
+from meetapp.flows.loans import loans
 from meetapp.web.at_desk import OpenDeskDep, desk_page, done_at_desk, need_open_desk
 from meetapp.web.deps import DeskViewer, NowDep, StoreDep
 from meetapp.web.forms import FormDep, FormModel, OptionalFloat, OptionalRowId, ShortText

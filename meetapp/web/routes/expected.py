@@ -2,9 +2,9 @@
 
 from fastapi import APIRouter, Request, Response
 
-from meetapp.flows import chosen_set, expected
 from meetapp.flows.deeds import Answer
-from meetapp.flows.expected import ExpectedPage
+from meetapp.flows.planning import chosen_set, expected
+from meetapp.flows.planning.expected import ExpectedPage
 from meetapp.web.deps import NowDep, OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import BadForm, FormDep, FormModel, PostedForm, RowId
 from meetapp.web.render import form_done, page

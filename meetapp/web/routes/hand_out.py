@@ -6,10 +6,10 @@ from typing import Annotated, Self
 from fastapi import APIRouter, Request, Response
 from pydantic import Field, model_validator
 
-from meetapp.flows import loans, suggestions
 from meetapp.flows.deeds import Answer
 from meetapp.flows.errors import Refused
-from meetapp.flows.loans import HandOut
+from meetapp.flows.loans import loans, suggestions
+from meetapp.flows.loans.loans import HandOut
 from meetapp.web.at_desk import OpenDeskDep
 from meetapp.web.deps import NowDep, RowIdPath
 from meetapp.web.forms import FormDep, FormModel, OptionalFloat, OptionalRowId

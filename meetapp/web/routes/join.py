@@ -7,10 +7,11 @@ from fastapi import APIRouter, Request, Response
 from fastapi.responses import RedirectResponse
 from pydantic import Field
 
-from meetapp.flows import claims, own_links
+from meetapp.flows.club import own_links
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import MeetError
-from meetapp.flows.self_check_in import Brought
+from meetapp.flows.pilot import claims
+from meetapp.flows.pilot.self_check_in import Brought
 from meetapp.store.engine import Store
 from meetapp.web.deps import AnyViewer, DeskViewer, RowIdPath, StoreDep, pilot_viewer
 from meetapp.web.forms import FormDep, FormModel, OptionalRowId, PostedForm, ShortText

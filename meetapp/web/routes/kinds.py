@@ -6,9 +6,9 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from meetapp.flows import kinds, named_rows
+from meetapp.flows.club import kinds, named_rows
+from meetapp.flows.club.kind_drafts import KindDraft
 from meetapp.flows.deeds import Answer
-from meetapp.flows.kind_drafts import KindDraft
 from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import FormDep, FormModel, LongText, ShortText
 from meetapp.web.render import form_done, page

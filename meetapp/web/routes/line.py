@@ -2,7 +2,7 @@
 
 from fastapi import APIRouter, Request, Response
 
-from meetapp.flows import line
+from meetapp.flows.loans import line
 from meetapp.web.at_desk import OpenDeskDep, done_at_desk
 from meetapp.web.deps import RowIdPath
 from meetapp.web.forms import FormDep

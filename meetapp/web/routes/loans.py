@@ -6,9 +6,10 @@ from typing import Annotated
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from meetapp.flows import loan_page, loans, sharing
 from meetapp.flows.deeds import Answer
-from meetapp.flows.loans import ChangeSetting, HandOver
+from meetapp.flows.desk import loan_page
+from meetapp.flows.loans import loans, sharing
+from meetapp.flows.loans.loans import ChangeSetting, HandOver
 from meetapp.web.at_desk import OpenDeskDep, done_at_desk
 from meetapp.web.deps import NowDep, RowIdPath
 from meetapp.web.forms import FormDep, FormModel, OptionalFloat, RowId

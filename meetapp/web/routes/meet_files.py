@@ -5,9 +5,9 @@ from typing import Annotated
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from meetapp.flows import meet_file, meet_import
 from meetapp.flows.errors import MeetError
-from meetapp.flows.meet_file_reading import BadMeetFile
+from meetapp.flows.files import meet_file, meet_import
+from meetapp.flows.files.meet_file_reading import BadMeetFile
 from meetapp.web.deps import NowDep, OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import MAX_UPLOAD_BYTES, BadForm, FormDep, FormModel, PostedForm
 from meetapp.web.render import form_again, go_on, page

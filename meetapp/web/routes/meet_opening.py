@@ -3,8 +3,8 @@
 import segno
 from fastapi import APIRouter, Request, Response
 
-from meetapp.flows import closing, opening
-from meetapp.flows.closing import Settled
+from meetapp.flows.planning import closing, opening
+from meetapp.flows.planning.closing import Settled
 from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import FormDep, PostedForm
 from meetapp.web.link_secrets import link_secret

@@ -6,8 +6,8 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from meetapp.flows import meets, opening
-from meetapp.flows.meets import MeetDraft
+from meetapp.flows.planning import meets, opening
+from meetapp.flows.planning.meets import MeetDraft
 from meetapp.web.deps import NowDep, OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import Blank, FormDep, FormModel, LongText, RowId
 from meetapp.web.meet_fields import OptionalFloor

@@ -5,10 +5,14 @@ from typing import Any
 
 from fastapi import APIRouter, Request, Response
 
-from meetapp.flows import access, line, live, own_links, pilot_page, reports, undo
+from meetapp.flows import access
+from meetapp.flows.club import own_links
+from meetapp.flows.desk import live, reports
+from meetapp.flows.desk.reports import LOOKS, PLACES
 from meetapp.flows.errors import MeetError
-from meetapp.flows.reports import LOOKS, PLACES
-from meetapp.flows.self_service import open_meet_id
+from meetapp.flows.loans import line, undo
+from meetapp.flows.pilot import pilot_page
+from meetapp.flows.pilot.self_service import open_meet_id
 from meetapp.web.deps import NowDep, RowIdPath, StoreDep, Viewer, pilot_viewer
 from meetapp.web.forms import FormDep
 from meetapp.web.own_page import Own, OwnDep, done_on_own_page, own_page

@@ -2,7 +2,7 @@
 
 from fastapi import APIRouter, Request, Response
 
-from meetapp.flows.organiser import organiser_home
+from meetapp.flows.club.organiser import organiser_home
 from meetapp.web.deps import OrganiserViewer, StoreDep
 from meetapp.web.render import page
 

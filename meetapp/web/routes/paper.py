@@ -7,9 +7,9 @@ from typing import Annotated
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from meetapp.flows import paper
+from meetapp.flows.desk import paper
+from meetapp.flows.desk.paper_rows import BadRows, PaperRow
 from meetapp.flows.errors import MeetError
-from meetapp.flows.paper_rows import BadRows, PaperRow
 from meetapp.web.at_desk import OpenDeskDep
 from meetapp.web.deps import NowDep
 from meetapp.web.forms import BadForm, Blank, FormDep, FormModel, Mhz, OptionalRowId, PostedForm

@@ -5,10 +5,10 @@ from typing import Annotated
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from meetapp.flows import pilot_import
+from meetapp.flows.club import pilot_import
+from meetapp.flows.club.pilot_export import pilots_csv
+from meetapp.flows.club.pilot_sheet import BYTES_MAX, text_from
 from meetapp.flows.errors import MeetError, NotFound
-from meetapp.flows.pilot_export import pilots_csv
-from meetapp.flows.pilot_sheet import BYTES_MAX, text_from
 from meetapp.web.deps import NowDep, OrganiserViewer, StoreDep
 from meetapp.web.forms import FormDep, FormModel, PostedForm
 from meetapp.web.render import form_again, go_on, page

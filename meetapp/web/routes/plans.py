@@ -6,7 +6,7 @@ from typing import Annotated
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from meetapp.flows import plans
+from meetapp.flows.club import plans
 from meetapp.flows.deeds import Answer
 from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import FormDep, FormModel, LongText, ShortText

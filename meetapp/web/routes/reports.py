@@ -5,9 +5,9 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from meetapp.flows import reports
+from meetapp.flows.desk import reports
+from meetapp.flows.desk.reports import ReportDraft
 from meetapp.flows.errors import MeetError
-from meetapp.flows.reports import ReportDraft
 from meetapp.web.at_desk import OpenDeskDep
 from meetapp.web.deps import NowDep
 from meetapp.web.forms import FormDep, FormModel, LongText, OptionalRowId

@@ -6,9 +6,10 @@ from typing import Annotated
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from meetapp.flows import meet_csv, review
 from meetapp.flows.errors import MeetError, NotFound
-from meetapp.flows.review import ReviewFacts
+from meetapp.flows.files import meet_csv
+from meetapp.flows.review import review
+from meetapp.flows.review.review import ReviewFacts
 from meetapp.web.deps import NowDep, OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import Blank, FormModel, PostedForm
 from meetapp.web.render import form_again, page

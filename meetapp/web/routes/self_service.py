@@ -5,9 +5,10 @@ from typing import Annotated
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from meetapp.flows import pass_offers, self_service
 from meetapp.flows.errors import MeetError
-from meetapp.flows.self_service import open_meet_id
+from meetapp.flows.loans import pass_offers
+from meetapp.flows.pilot import self_service
+from meetapp.flows.pilot.self_service import open_meet_id
 from meetapp.web.deps import NowDep, RowIdPath
 from meetapp.web.forms import FormDep, FormModel, RowId
 from meetapp.web.own_page import OwnDep, done_on_own_page

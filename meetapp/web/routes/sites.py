@@ -6,7 +6,7 @@ from typing import Annotated
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from meetapp.flows import named_rows, sites
+from meetapp.flows.club import named_rows, sites
 from meetapp.flows.deeds import Answer
 from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import FormDep, FormModel, LongText, RowId, ShortText

@@ -5,8 +5,8 @@ from urllib.parse import quote
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import RedirectResponse
 
-from meetapp.flows import self_service, token_address
 from meetapp.flows.errors import NotFound
+from meetapp.flows.pilot import self_service, token_address
 from meetapp.web.deps import AnyViewer, NowDep, StoreDep
 from meetapp.web.forms import FormDep
 from meetapp.web.own_page import OwnDep, done_on_own_page

@@ -2,7 +2,8 @@
 
 from fastapi import APIRouter, Request, Response
 
-from meetapp.flows import sharing, token_page, token_states
+from meetapp.flows.desk import token_page
+from meetapp.flows.loans import sharing, token_states
 from meetapp.web.at_desk import OpenDeskDep, done_at_desk
 from meetapp.web.deps import NowDep, RowIdPath
 from meetapp.web.forms import FormDep

@@ -6,8 +6,9 @@ from typing import Annotated
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from meetapp.flows import token_states, tokens
+from meetapp.flows.club import tokens
 from meetapp.flows.deeds import Answer
+from meetapp.flows.loans import token_states
 from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import FormDep, FormModel, LongText
 from meetapp.web.render import form_done, page

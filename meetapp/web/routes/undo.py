@@ -2,8 +2,8 @@
 
 from fastapi import APIRouter, Request, Response
 
-from meetapp.flows import undo
 from meetapp.flows.frame import page_frame
+from meetapp.flows.loans import undo
 from meetapp.web.at_desk import done_at_desk, need_open_desk
 from meetapp.web.deps import AnyViewer, RowIdPath, StoreDep
 from meetapp.web.forms import FormDep

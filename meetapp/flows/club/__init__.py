@@ -1,0 +1,1 @@
+"""The club itself: sites, bands, kinds, plans, pilots, tokens."""

@@ -1,0 +1,1 @@
+"""The marshal's pages: what they show and the smaller actions."""

@@ -1,0 +1,148 @@
+"""Clash reports: 'my picture broke up at 14:32', with the loan the pilot had then."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from sqlmodel import Session, col, or_, select
+
+from meetapp.flows.deeds import Actor, Answer, Deed, Work, do_once
+from meetapp.flows.errors import Forbidden, NotFound, Refused
+from meetapp.flows.planning.meet_rows import zone_of
+from meetapp.rules.clock import BadTime, time_on_day
+from meetapp.store import tables as t
+from meetapp.store.engine import Store
+
+LOOKS = {
+    "lines": "lines or snow",
+    "other_picture": "somebody else's picture",
+    "gone": "picture gone",
+    "colour": "colour or sync lost",
+    "unsure": "unsure",
+}
+PLACES = {"pits": "in the pits", "line": "on the start line", "flight": "in the air", "unsure": "unsure"}
+WINDOW_S = 120
+# 'About half an hour ago' is a guess; how far it may be off grows with it.
+_WINDOW_S_PER_MINUTE_AGO = 20
+
+
+@dataclass(frozen=True, slots=True)
+class ReportDraft:
+    """What somebody tells. `pilot_id` None: somebody who isn't named. When: `at_clock` ('14:32', site's time) or else
+    `minutes_ago`. `look` and `place` are keys of LOOKS and PLACES.
+    """
+
+    meet_id: int
+    pilot_id: int | None
+    look: str
+    place: str = "unsure"
+    note: str = ""
+    minutes_ago: int = 0
+    at_clock: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ReportPage:
+    """What the report form offers: pilots of the meet as (id, board name), the time now in the site's zone, answers."""
+
+    pilots: tuple[tuple[int, str], ...]
+    clock_now: str
+    looks: tuple[tuple[str, str], ...] = tuple(LOOKS.items())
+    places: tuple[tuple[str, str], ...] = tuple(PLACES.items())
+
+
+def report_page(store: Store, meet_id: int, now: datetime) -> ReportPage:
+    """The people who can be named in a report: everybody who checked in at the meet, also if they went home."""
+    with store.read() as session:
+        meet = session.get_one(t.Meet, meet_id)
+        came = (
+            select(t.Pilot.id, t.Pilot.board_name)
+            .join(t.Attendance, col(t.Attendance.pilot_id) == t.Pilot.id)
+            .where(t.Attendance.meet_id == meet_id, col(t.Attendance.checked_in_at).is_not(None))
+            .order_by(col(t.Pilot.board_name), col(t.Pilot.id))
+        )
+        pilots = tuple((pilot_id, name) for pilot_id, name in session.exec(came))
+        return ReportPage(pilots, now.astimezone(zone_of(session, meet)).strftime("%H:%M"))
+
+
+def add(store: Store, deed: Deed, draft: ReportDraft) -> Answer:
+    """Write a clash report down, tied to the loan that the pilot had at that time."""
+
+    def work(work: Work) -> Answer:
+        meet = work.lock_open_meet(draft.meet_id)
+        _check_may_report(deed.actor, draft)
+        name = _name(work.session, draft)
+        zone = zone_of(work.session, meet)
+        happened_at = _happened_at(draft, work.now, zone)
+        loan = _loan_then(work.session, draft, happened_at)
+        report = t.ClashReport(
+            meet_id=meet.id,
+            pilot_id=draft.pilot_id,
+            loan_id=loan.id if loan else None,
+            happened_at=happened_at,
+            window_s=WINDOW_S if draft.at_clock else WINDOW_S + _WINDOW_S_PER_MINUTE_AGO * draft.minutes_ago,
+            look=draft.look,
+            place=draft.place,
+            note=draft.note,
+            entered_at=work.now,
+        )
+        work.session.add(report)
+        work.session.flush()
+        facts = {"pilot": draft.pilot_id, "loan": report.loan_id, "report": report.id, "look": LOOKS[draft.look]}
+        line = work.note("report_added", facts, meet_id=meet.id, happened_at=happened_at, is_undoable=True)
+        on_what = f"on {_label_then(work.session, loan, happened_at)}" if loan else "no token out to them at that time"
+        notice = f"Noted: {name}, {happened_at.astimezone(zone):%H:%M}, {LOOKS[draft.look]} ({on_what})."
+        if draft.pilot_id is None:
+            notice = f"Noted: {happened_at.astimezone(zone):%H:%M}, {LOOKS[draft.look]}."
+        location = "/desk" if deed.actor.keeps_desk else "/my"
+        return Answer(location, notice, undo_id=line.id, made_id=report.id)
+
+    return do_once(store, deed, work)
+
+
+def _check_may_report(actor: Actor, draft: ReportDraft) -> None:
+    if actor.keeps_desk or (actor.role == "pilot" and actor.pilot_id == draft.pilot_id):
+        return
+    raise Forbidden("A report is written by the pilot it is about, or at the desk.", "Tell the desk.")
+
+
+def _name(session: Session, draft: ReportDraft) -> str:
+    if draft.pilot_id is None:
+        return "somebody"
+    pilot = session.get(t.Pilot, draft.pilot_id)
+    if pilot is None:
+        raise NotFound("This pilot isn't in the club's list.", "Load the page again.", field="pilot_id")
+    return pilot.board_name
+
+
+def _happened_at(draft: ReportDraft, now: datetime, zone: ZoneInfo) -> datetime:
+    if not draft.at_clock:
+        return now - timedelta(minutes=draft.minutes_ago)
+    try:
+        happened_at = time_on_day(draft.at_clock, now.astimezone(zone).date(), zone)
+    except BadTime as error:
+        raise Refused(str(error), field="at_clock") from error
+    if happened_at > now:
+        raise Refused(f"{draft.at_clock} is still to come.", "Give a time of today that has been.", field="at_clock")
+    return happened_at
+
+
+def _loan_then(session: Session, draft: ReportDraft, at: datetime) -> t.Loan | None:
+    if draft.pilot_id is None:
+        return None
+    out_then = select(t.Loan).where(
+        t.Loan.meet_id == draft.meet_id,
+        t.Loan.pilot_id == draft.pilot_id,
+        col(t.Loan.voided_at).is_(None),
+        t.Loan.out_at <= at,
+        or_(col(t.Loan.in_at).is_(None), col(t.Loan.in_at) > at),
+    )
+    return session.exec(out_then.order_by(col(t.Loan.out_at).desc()).limit(1)).first()
+
+
+def _label_then(session: Session, loan: t.Loan, at: datetime) -> str:
+    settings = select(t.LoanSetting).where(
+        t.LoanSetting.loan_id == loan.id, col(t.LoanSetting.voided_at).is_(None), t.LoanSetting.since_at <= at
+    )
+    setting = session.exec(settings.order_by(col(t.LoanSetting.since_at).desc()).limit(1)).first()
+    return setting.label if setting else "their token"

@@ -1,0 +1,1 @@
+"""A meet as a file: taken away, checked, read back."""

@@ -1,0 +1,1 @@
+"""Loans, the waiting line, turns and token states: decided, written, undone."""

@@ -1,0 +1,115 @@
+"""Writes the rows of loans, their settings and turns; whoever calls has checked that it may be."""
+
+from sqlmodel import Session, col, select
+
+from meetapp.flows.deeds import Work
+from meetapp.flows.loans.air_plan import AirPlan
+from meetapp.flows.snapshot import Person, Snapshot
+from meetapp.store import field_queries as queries
+from meetapp.store import tables as t
+
+
+def put_on_air(
+    work: Work,
+    snapshot: Snapshot,
+    plan: AirPlan,
+    *,
+    token_id: int | None,
+    person: Person | None = None,
+    holder_name: str = "",
+    override_reason: str = "",
+) -> int:
+    """Open a loan with what is set; gives its id. The transmitter will wake on that from now on."""
+    loan = t.Loan(
+        meet_id=snapshot.meet_id,
+        token_id=token_id,
+        pilot_id=person.pilot_id if person else None,
+        holder_name=holder_name,
+        out_at=work.now,
+        entered_at=work.now,
+        override_reason=override_reason,
+    )
+    work.session.add(loan)
+    work.session.flush()
+    set_on_air(work, snapshot, loan, plan)
+    return loan.id
+
+
+def set_on_air(work: Work, snapshot: Snapshot, loan: t.Loan, plan: AirPlan) -> None:
+    """Write down what a loan's transmitter is set to from now on; what was set before ends here."""
+    _end_setting(work, loan.id)
+    work.session.add(
+        t.LoanSetting(
+            loan_id=loan.id,
+            transmitter_id=plan.kit.transmitter_id if plan.kit else None,
+            label=plan.setting.label,
+            mhz=plan.setting.mhz,
+            width_mhz=plan.width_mhz,
+            power_mw=plan.power_mw,
+            wake_before_mhz=plan.kit.wake_mhz if plan.kit else None,
+            since_at=work.now,
+        )
+    )
+    if plan.kit is not None:
+        own = work.session.get_one(t.PilotTransmitter, plan.kit.transmitter_id)
+        own.wake_mhz = plan.setting.mhz
+        attendance = work.session.exec(
+            select(t.Attendance).where(
+                t.Attendance.meet_id == snapshot.meet_id, t.Attendance.pilot_id == loan.pilot_id
+            )
+        ).one()
+        attendance.transmitter_id = plan.kit.transmitter_id
+    work.session.flush()
+
+
+def take_off_air(work: Work, loan_id: int, *, is_missing: bool = False) -> None:
+    """Close a loan with its setting and whatever was offered of it."""
+    loan = work.session.get_one(t.Loan, loan_id)
+    loan.in_at = work.now
+    loan.ended_missing = is_missing
+    _end_setting(work, loan_id)
+    for offer in work.session.exec(
+        select(t.PassOffer).where(
+            t.PassOffer.loan_id == loan_id, col(t.PassOffer.ended_at).is_(None), col(t.PassOffer.voided_at).is_(None)
+        )
+    ):
+        offer.ended_at = work.now
+    # An open loan that follows needs this one closed in the database first.
+    work.session.flush()
+
+
+def _end_setting(work: Work, loan_id: int) -> None:
+    current = queries.current_setting(work.session, loan_id)
+    if current is not None:
+        current.until_at = work.now
+        work.session.flush()
+
+
+def running_offer(session: Session, loan_id: int, to_pilot_id: int) -> t.PassOffer | None:
+    """The offer of a loan's token to this pilot, while it stands."""
+    return session.exec(
+        select(t.PassOffer).where(
+            t.PassOffer.loan_id == loan_id,
+            t.PassOffer.to_pilot_id == to_pilot_id,
+            col(t.PassOffer.ended_at).is_(None),
+            col(t.PassOffer.voided_at).is_(None),
+        )
+    ).one_or_none()
+
+
+def running_turns(session: Session, *, token_id: int | None = None, partner_id: int | None = None) -> t.Sharing | None:
+    """The turns on this token, or those in which this pilot is the partner."""
+    whose = t.Sharing.token_id == token_id if token_id is not None else t.Sharing.partner_id == partner_id
+    return session.exec(
+        select(t.Sharing).where(whose, col(t.Sharing.ended_at).is_(None), col(t.Sharing.voided_at).is_(None))
+    ).one_or_none()
+
+
+def end_turns(work: Work, *, token_id: int | None = None, partner_id: int | None = None) -> int | None:
+    """End the turns on this token, or those of this partner; gives the partner's id where there were any."""
+    turns = running_turns(work.session, token_id=token_id, partner_id=partner_id)
+    if turns is None:
+        return None
+    turns.ended_at = work.now
+    work.session.flush()
+    return turns.partner_id

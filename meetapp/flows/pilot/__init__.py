@@ -1,0 +1,1 @@
+"""The pilot's own page, claiming, self-service, tags and the board."""

@@ -1,0 +1,1 @@
+"""What happened at a meet, looked at afterwards."""
