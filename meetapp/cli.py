@@ -1,6 +1,7 @@
 """The command line: `meetapp <command>`. Each group of commands lives in a module of its own."""
 
 import argparse
+import os
 import re
 import sys
 from collections.abc import Sequence
@@ -9,6 +10,7 @@ from typing import NoReturn
 from meetapp import __version__, cli_spectrum
 
 STOPPED_BY_KEYBOARD = 130  # what shells report for a program that was interrupted
+READER_LEFT = 141  # what shells report for a program whose output nobody reads any more
 
 
 class _BadUsage(Exception):
@@ -28,9 +30,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         options = _parser(words).parse_args(words)
         code: int = options.run(options)
+        sys.stdout.flush()  # here, where a reader that has left can still be noticed
     except _BadUsage as error:
         print(error, file=sys.stderr)
         return 2
+    except BrokenPipeError:
+        # Python flushes once more at its end; what is left goes nowhere then.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return READER_LEFT
     except KeyboardInterrupt:
         print("Stopped.", file=sys.stderr)
         return STOPPED_BY_KEYBOARD

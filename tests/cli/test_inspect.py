@@ -1,6 +1,9 @@
 """`meetapp inspect`: the measures of a given set and the products near its carriers."""
 
 import json
+import os
+import subprocess
+import sys
 from itertools import permutations
 from typing import Any
 
@@ -123,3 +126,15 @@ def test_bad_input_is_refused_with_a_sentence(
     assert printed.out == ""
     assert sentence in printed.err
     assert len(printed.err.splitlines()) == 1
+
+
+def test_a_reader_that_leaves_early_is_no_error() -> None:
+    reading, writing = os.pipe()
+    os.close(reading)
+    try:
+        words = [sys.executable, "-m", "meetapp", "inspect", "R1", "R2", "R3"]
+        ended = subprocess.run(words, stdout=writing, stderr=subprocess.PIPE, text=True, check=False)
+    finally:
+        os.close(writing)
+    assert ended.stderr == ""
+    assert ended.returncode == 141
