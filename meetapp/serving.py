@@ -33,14 +33,25 @@ def listen(host: str, port: int) -> socket.socket:
         taken.bind((host, port))
     except (OSError, OverflowError) as error:
         taken.close()
-        in_use = isinstance(error, OSError) and error.errno == errno.EADDRINUSE
-        why = "is in use by another program" if in_use else f"can't be opened on {host}"
-        raise CantOpen(f"Port {port} {why}. Choose another with --port.") from error
+        raise CantOpen(_why_not_listening(host, port, error)) from error
     return taken
 
 
-def prepare_database(url: str, now: datetime) -> Path | None:
+def _why_not_listening(host: str, port: int, error: Exception) -> str:
+    code = getattr(error, "errno", None)
+    if isinstance(error, socket.gaierror) or code in (errno.EADDRNOTAVAIL, errno.EINVAL):
+        return f"{host} is no address of this machine. Choose another with --host, or leave it out for all of them."
+    if code == errno.EADDRINUSE:
+        return f"Port {port} is in use by another program. Choose another with --port."
+    if code == errno.EACCES:
+        return f"Port {port} may not be opened by this user. Choose one above 1023 with --port."
+    return f"Port {port} can't be opened on {host}. Choose another with --port."
+
+
+def prepare_database(url: str, now: datetime, *, make_new: bool = True) -> Path | None:
     """Check the database and bring a SQLite file forward; returns the path of the copy that was kept, if one was.
+
+    `make_new` False: a file that isn't there is refused, not made.
 
     Raises:
         CantOpen: with a sentence that says what to do.
@@ -50,7 +61,10 @@ def prepare_database(url: str, now: datetime) -> Path | None:
     except ArgumentError as error:
         raise CantOpen("The database address can't be read. It looks like sqlite:///club.db.") from error
     if parsed.get_backend_name() == "sqlite":
-        return bring_file_forward(Path(parsed.database or ""), data_folder("migrations"), now)
+        path = Path(parsed.database or "")
+        if not make_new and not path.exists():
+            raise CantOpen(f"There is no file {path}. Name the club's file with --database.")
+        return bring_file_forward(path, data_folder("migrations"), now)
     _check_server(url)
     return None
 
