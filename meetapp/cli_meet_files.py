@@ -12,7 +12,7 @@ from sqlmodel import col, select
 
 from meetapp.cli_serve import add_database_option, database_url
 from meetapp.flows.deeds import Actor, Deed
-from meetapp.flows.errors import MeetError
+from meetapp.flows.errors import MeetError, NotFound
 from meetapp.flows.files import meet_file, meet_import
 from meetapp.main import utc_now
 from meetapp.serving import prepare_database
@@ -29,6 +29,7 @@ def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
     export.add_argument("meet", nargs="?", type=int, help="the meet's number")
     export.add_argument("--without-names", action="store_true", help="number the people instead of naming them")
     export.add_argument("--out", type=Path, help="the file to write (else standard output)")
+    export.add_argument("--overwrite", action="store_true", help="replace the file if it is there already")
     _add_common(export)
     export.set_defaults(run=run_export)
     reading = commands.add_parser("import-meet", help="read a meet file back as a closed meet")
@@ -55,7 +56,7 @@ def run_import(options: argparse.Namespace) -> int:
 def _with_store(options: argparse.Namespace, run: Any) -> int:
     url = database_url(options)
     try:
-        prepare_database(url, utc_now())
+        prepare_database(url, utc_now(), make_new=False)
     except CantOpen as error:
         print(error, file=sys.stderr)
         return 1
@@ -65,6 +66,8 @@ def _with_store(options: argparse.Namespace, run: Any) -> int:
     except MeetError as error:
         print(error.sentence, file=sys.stderr)
         return BAD_INPUT
+    except BrokenPipeError:  # whoever reads the output has gone: the command line's own matter
+        raise
     except OSError as error:
         print(f"{error.filename}: {error.strerror}.", file=sys.stderr)
         return BAD_INPUT
@@ -85,13 +88,24 @@ def _list_meets(store: Store, options: argparse.Namespace) -> None:
 
 
 def _export(store: Store, options: argparse.Namespace) -> None:
-    file = meet_file.export_meet(store, options.meet, utc_now(), with_names=not options.without_names)
+    try:
+        file = meet_file.export_meet(store, options.meet, utc_now(), with_names=not options.without_names)
+    except NotFound as error:
+        raise MeetError(f"There is no meet {options.meet}.", "'meetapp export' without a number lists them.") from error
     text = meet_file.meet_file_text(file)
     if options.out is None:
         print(text)
         return
-    options.out.write_text(text, encoding="utf-8")
+    _write(options.out, text, overwrite=options.overwrite)
     print(json.dumps({"file": str(options.out)}) if options.json else f"Written: {options.out}")
+
+
+def _write(path: Path, text: str, *, overwrite: bool) -> None:
+    try:
+        with path.open("w" if overwrite else "x", encoding="utf-8") as out:
+            out.write(text)
+    except FileExistsError as error:
+        raise MeetError(f"{path} is there already.", "Give another name, or replace it with --overwrite.") from error
 
 
 def _import(store: Store, options: argparse.Namespace) -> None:
@@ -102,4 +116,4 @@ def _import(store: Store, options: argparse.Namespace) -> None:
     digest = hashlib.sha256(text.encode()).hexdigest()
     deed = Deed(str(uuid.uuid4()), digest, Actor("organiser", "Command line"), utc_now())
     answer = meet_import.import_meet(store, deed, text)
-    print(json.dumps({"meet": answer.made_id}) if options.json else answer.notice)
+    print(json.dumps({"meet": answer.made_id}) if options.json else f"{answer.notice} Its number is {answer.made_id}.")

@@ -42,7 +42,7 @@ def test_a_meet_goes_out_as_a_file_and_comes_back(
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [
-        pytest.param(["export", "99"], "isn't there", id="no such meet"),
+        pytest.param(["export", "99"], "There is no meet 99. 'meetapp export' without a number", id="no such meet"),
         pytest.param(["export", "first"], "is no whole number", id="no number"),
         pytest.param(["import-meet", "nowhere.json"], "No such file", id="no such file"),
     ],
@@ -54,6 +54,40 @@ def test_bad_input_is_one_sentence_and_exit_2(
     told = capsys.readouterr().err
     assert sentence in told
     assert len(told.strip().splitlines()) == 1
+
+
+def test_a_database_that_is_not_there_is_not_made(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "typo.db"
+    for words in (["export"], ["export", "1"], ["import-meet", "meet.json"]):
+        assert main([*words, "--database", str(path)]) == 1
+        assert f"There is no file {path}." in capsys.readouterr().err
+        assert not path.exists()
+
+
+def test_a_meet_that_was_read_into_an_unnamed_club_goes_out_again(
+    club_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out, back, fresh = tmp_path / "meet.json", tmp_path / "back.json", tmp_path / "fresh.db"
+    assert main(["export", "1", "--database", str(club_file), "--out", str(out)]) == 0
+    assert main(["migrate", "--database", str(fresh)]) == 0
+    assert main(["import-meet", str(out), "--database", str(fresh)]) == 0
+    assert "Its number is 1." in capsys.readouterr().out
+    assert main(["export", "1", "--database", str(fresh), "--out", str(back)]) == 0
+    assert json.loads(back.read_text())["club_name"] == ""
+    assert main(["import-meet", str(back), "--database", str(club_file)]) == 0
+
+
+def test_a_file_that_is_there_is_replaced_only_when_told(
+    club_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "meet.json"
+    out.write_text("kept")
+    words = ["export", "1", "--database", str(club_file), "--out", str(out)]
+    assert main(words) == 2
+    assert "is there already. Give another name, or replace it with --overwrite." in capsys.readouterr().err
+    assert out.read_text() == "kept"
+    assert main([*words, "--overwrite"]) == 0
+    assert json.loads(out.read_text())["meet"]["name"] == "June meet"
 
 
 def test_a_file_that_is_none_changes_nothing(
