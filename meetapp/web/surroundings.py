@@ -95,6 +95,7 @@ def surroundings(request: Request, viewer: Viewer | None = None) -> dict[str, An
         "club_name": frame.club_name,
         "safety_words": frame.safety_words,
         "alarms": _alarms(frame, may_alarm),
+        "alarms_seen": alarms_seen(frame),
         "alarms_url": f"/alarms?seen={alarms_seen(frame)}" if frame.meet_id is not None else None,
         "alarm_buttons": _alarm_buttons(frame) if may_alarm else (),
         "notice": _notice(request, viewer),

@@ -9,6 +9,7 @@ from meetapp.flows import access
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from meetapp.web.security import PILOT_COOKIE
+from tests.acting import run_by_pilots
 from tests.surfer import Surfer
 from tests.web.ladder import journal_kinds, post, press_twice
 from tests.world import Clock, World
@@ -147,3 +148,37 @@ def test_a_page_that_asks_again_gets_the_strip_only_when_it_changed(marshal: Sur
     assert answer.status_code == 200
     assert "Stray transmitter" in answer.text
     assert answer.text.lstrip().startswith('<div id="alarms"')
+
+
+def test_whatever_says_what_to_set_says_no_power_while_an_alarm_runs(
+    marshal: Surfer, world: World, store: Store, clock: Clock, surfer: NewSurfer
+) -> None:
+    run_by_pilots(store)
+    person = pilot(surfer, store, world, clock)
+    post(marshal, f"/desk/pilots/{world.pilots['Ana']}/hand-out", token_id=world.tokens["R1"])
+    loan = marshal.path
+    shown = [(marshal, loan), (marshal, f"/desk/pilots/{world.pilots['Bo']}"), (marshal, "/desk"), (marshal, "/t/T2")]
+    shown += [(marshal, f"{loan}/hand-over"), (person, "/my"), (person, "/t/T1")]
+    for alarm, words in (("stray", '"Stray transmitter" is'), ("down", '"Everybody down" and "Stray transmitter" are')):
+        post(marshal, f"/alarms/{alarm}")
+        for who, path in shown:
+            who.open(path)
+            assert f"No power until {words} over." in who.text, path
+    post(marshal, "/alarms/1/over")
+    post(marshal, "/alarms/2/over")
+    for who, path in shown:
+        who.open(path)
+        assert "No power until" not in who.text, path
+
+
+def test_the_line_beside_what_to_set_comes_and_goes_with_the_strip(marshal: Surfer) -> None:
+    marshal.open("/desk/pilots/1")
+    line = marshal.page.find(id="no-power")
+    assert line is not None
+    assert line.contents == []
+    address, ask = str(line["hx-get"]), {"HX-Request": "true"}
+    assert marshal.client.get(address, headers=ask).status_code == 204
+    post(marshal, "/alarms/stray")
+    answer = marshal.client.get(address, headers=ask)
+    assert "No power until" in answer.text
+    assert answer.text.lstrip().startswith('<p id="no-power"')

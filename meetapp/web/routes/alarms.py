@@ -15,8 +15,17 @@ router = APIRouter(prefix="/alarms")
 @router.get("")
 def strip(request: Request, store: StoreDep, seen: str = "") -> Response:
     """The strip of running alarms; nothing where they are the ones that are shown already."""
-    frame = page_frame(store)
-    return unchanged() if alarms_seen(frame) == seen else page(request, "_alarms.html")
+    return _where_changed(request, store, seen, "_alarms.html")
+
+
+@router.get("/no-power")
+def no_power(request: Request, store: StoreDep, seen: str = "") -> Response:
+    """The line beside what to set; nothing where it is the one that is shown already."""
+    return _where_changed(request, store, seen, "_no_power.html")
+
+
+def _where_changed(request: Request, store: StoreDep, seen: str, template: str) -> Response:
+    return unchanged() if alarms_seen(page_frame(store)) == seen else page(request, template)
 
 
 @router.post("/stray")
