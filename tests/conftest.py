@@ -1,6 +1,8 @@
 """Fixtures that most tests share: a fresh database, a clock, the app, people at browsers."""
 
+import os
 import shutil
+import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -17,6 +19,13 @@ from tests.postgres import postgres_url as postgres_url
 from tests.surfer import Surfer
 from tests.world import DESK_LINK as DESK_LINK
 from tests.world import ORGANISER_PASSWORD, PIN, Clock, World, make_world
+
+MEMORY = Path("/dev/shm")
+if MEMORY.is_dir() and os.access(MEMORY, os.W_OK):
+    # Thousands of small databases, each synced to the disk at every commit: in memory that costs nothing.
+    os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(MEMORY))
+    os.environ.setdefault("TMPDIR", str(MEMORY))
+    tempfile.tempdir = None
 
 
 @pytest.fixture(scope="session")
