@@ -10,12 +10,14 @@ class Optimal:
     """The best set, proven by these sums: every better one was ruled out.
 
     `mhz` ascends; `measures` are the full ones, not cut at the useful clearance; `nodes` is how many carriers
-    were tried. No promise of a clear picture.
+    were tried. `widths_mhz` has the width of each carrier, in the same order, where the problem asked for several.
+    No promise of a clear picture.
     """
 
     mhz: tuple[int, ...]
     measures: Measures
     nodes: int
+    widths_mhz: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +32,7 @@ class BestFound:
     measures: Measures
     bound_mhz: float | None
     nodes: int
+    widths_mhz: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,8 @@ from dataclasses import replace
 from functools import lru_cache
 
 from meetapp.spectrum.channels import exact_mhz
+from meetapp.spectrum.mixed import MixedSweep
+from meetapp.spectrum.mixed_room import how_many_fit, widest_spacing
 from meetapp.spectrum.problem import PickProblem
 from meetapp.spectrum.products import Measures, measure
 from meetapp.spectrum.ranking import Ranking, Stage
@@ -107,12 +109,11 @@ def best_per_spacing(
 
 def _answers(problem: PickProblem, how_many: int) -> Iterator[Result]:
     """For each rank the answers on the way and then the proven one; ends early where there are no more sets."""
-    count = largest_count(problem.pool_mhz, problem.centre_spacing_mhz)
-    if count < problem.count:
-        widest = largest_spacing(problem.pool_mhz, problem.count)
-        yield Impossible(count, None if widest is None else exact_mhz(widest - problem.extra_width_mhz))
+    impossible = _why_impossible(problem)
+    if impossible is not None:
+        yield impossible
         return
-    space = Sweep(problem)
+    space: Space = MixedSweep(problem) if problem.widths_mhz else Sweep(problem)
     ranking = Ranking(space, _stages(problem))
     for _ in range(how_many):
         yield Undecided(space.tried.nodes)
@@ -120,7 +121,8 @@ def _answers(problem: PickProblem, how_many: int) -> Iterator[Result]:
             yield _so_far(problem, space, ranking)
         if ranking.in_hand is None:
             return
-        yield Optimal(*_listed(ranking.in_hand), space.tried.nodes)
+        mhz, measures, widths = _listed(ranking.in_hand)
+        yield Optimal(mhz, measures, space.tried.nodes, widths if problem.widths_mhz else ())
 
 
 def _so_far(problem: PickProblem, space: Space, ranking: Ranking) -> BestFound | Undecided:
@@ -128,13 +130,25 @@ def _so_far(problem: PickProblem, space: Space, ranking: Ranking) -> BestFound |
         return Undecided(space.tried.nodes)
     has_clearance = problem.count >= _FEWEST_WITH_CLEARANCE
     bound = space.clearance_mhz(ranking.bound) if has_clearance and ranking.bound is not None else None
-    return BestFound(*_listed(ranking.in_hand), bound, space.tried.nodes)
+    mhz, measures, widths = _listed(ranking.in_hand)
+    return BestFound(mhz, measures, bound, space.tried.nodes, widths if problem.widths_mhz else ())
 
 
 @lru_cache(maxsize=16)
-def _listed(found: Found) -> tuple[tuple[int, ...], Measures]:
+def _listed(found: Found) -> tuple[tuple[int, ...], Measures, tuple[float, ...]]:
     """What an answer says of a list; kept, since it is often the same one after a pause."""
-    return tuple(carrier.mhz for carrier in found), measure(found)
+    return tuple(carrier.mhz for carrier in found), measure(found), tuple(carrier.width_mhz for carrier in found)
+
+
+def _why_impossible(problem: PickProblem) -> Impossible | None:
+    if problem.widths_mhz:
+        count = how_many_fit(problem)
+        return Impossible(count, widest_spacing(problem)) if count < problem.count else None
+    count = largest_count(problem.pool_mhz, problem.centre_spacing_mhz)
+    if count >= problem.count:
+        return None
+    widest = largest_spacing(problem.pool_mhz, problem.count)
+    return Impossible(count, None if widest is None else exact_mhz(widest - problem.extra_width_mhz))
 
 
 def _stages(problem: PickProblem) -> tuple[Stage, ...]:

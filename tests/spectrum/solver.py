@@ -1,14 +1,19 @@
 """The best set by a general-purpose constraint solver: a model written apart, for tests and for the bench.
 
-One integer for each carrier, ascending, with the pool as its domain; every distance of a product to a carrier as an
-absolute value; then one objective after the other, each fixed before the next.
+One integer for each carrier, ascending, with the pool as its domain; where widths differ, one switch for each carrier
+and width; every distance of a product to a carrier as an absolute value; then one objective after the other, each
+fixed before the next. Measures are counted in quarters of a MHz where widths differ, else in MHz.
 """
 
 from itertools import combinations, pairwise
 
 from ortools.sat.python import cp_model
 
+from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.problem import PickProblem
+
+_AT_ONCE = 4
+"""So many carriers of a list are put into one objective at most, or its numbers get too large for the solver."""
 
 
 class NotSolved(Exception):
@@ -17,11 +22,11 @@ class NotSolved(Exception):
 
 def solved(
     problem: PickProblem, workers: int = 2, seconds_each: float = 300, is_lean: bool = False
-) -> tuple[int, ...] | None:
-    """The best list of MHz by the same order, proven by the solver; None where no list keeps the spacing.
+) -> tuple[Carrier, ...] | None:
+    """The best carriers by the same order, proven by the solver; None where none keep the spacing.
 
-    For carriers of the reference width. `is_lean` spares the solver the distances that others make certain.
-    Raises: NotSolved.
+    For carriers of the reference width or of several widths. `is_lean` spares the solver the distances that others
+    make certain. Raises: NotSolved.
     """
     return _Model(problem, workers, seconds_each, is_lean).solve()
 
@@ -33,15 +38,24 @@ class _Model:
         self._solver = cp_model.CpSolver()
         self._solver.parameters.num_workers = workers
         self._solver.parameters.max_time_in_seconds = seconds_each
+        self._problem = problem
+        self._unit = 4 if problem.widths_mhz else 1
         self._lowest = problem.pool_mhz[0]
         self._reach = problem.pool_mhz[-1] - self._lowest
-        domain = cp_model.Domain.from_values([mhz - self._lowest for mhz in problem.pool_mhz])
+        self._widths = sorted(set(problem.widths_mhz or [20]))
+        domain = self._domain(problem.pool_mhz)
         self._carriers = [self._model.new_int_var_from_domain(domain, "") for _ in range(problem.count)]
-        self._spacing = self._model.new_int_var(problem.spacing_mhz, max(self._reach, problem.spacing_mhz), "")
-        useful = problem.useful_mhz
-        self._two, self._three, self._both = (self._model.new_int_var(0, useful, "") for _ in range(3))
+        self._has_width = [[self._model.new_bool_var("") for _ in self._widths] for _ in range(problem.count)]
+        most = self._unit * (2 * self._reach + 700)
+        self._spacing = self._model.new_int_var(self._unit * problem.spacing_mhz, most, "")
+        useful = self._unit * problem.useful_mhz
+        self._two, self._three, self._both = (self._model.new_int_var(-most, useful, "") for _ in range(3))
         self._objectives = self._objectives_of(problem)
+        self._add_widths()
         self._add_distances(is_lean)
+
+    def _domain(self, pool_mhz: tuple[int, ...]) -> cp_model.Domain:
+        return cp_model.Domain.from_values([mhz - self._lowest for mhz in pool_mhz])
 
     def _objectives_of(self, problem: PickProblem) -> list[cp_model.IntVar]:
         if problem.count < 3:
@@ -49,38 +63,65 @@ class _Model:
         first = [self._both, self._two] if problem.signals == "both" else [self._two, self._three]
         return [*first, self._spacing]
 
+    def _add_widths(self) -> None:
+        widths = self._problem.widths_mhz or (20,) * self._problem.count
+        for kind, width in enumerate(self._widths):
+            self._model.add(sum(switches[kind] for switches in self._has_width) == widths.count(width))
+            room = self._domain(self._problem.room_for(width))
+            for carrier, switches in zip(self._carriers, self._has_width, strict=True):
+                self._model.add_linear_expression_in_domain(carrier, room).only_enforce_if(switches[kind])
+        for switches in self._has_width:
+            self._model.add_exactly_one(switches)
+
     def _add_distances(self, is_lean: bool) -> None:
-        x, model = self._carriers, self._model
-        for lower, upper in pairwise(x):
-            model.add(upper - lower >= self._spacing)
-            model.add(upper - lower >= 1)
-        for a, b, c in combinations(x, 3):
-            for total in (a + c - 2 * b, a + b - 2 * c, b + c - 2 * a)[: 1 if is_lean else 3]:
-                self._add_apart(total, self._two)
-        for a, b, c, d in combinations(x, 4):
+        model, unit = self._model, self._unit
+        excess = [
+            sum(int(2 * (width - 20)) * switch for width, switch in zip(self._widths, switches, strict=True))
+            for switches in self._has_width
+        ]
+        x = list(zip(self._carriers, excess, strict=True))
+        for (a, ha), (b, hb) in pairwise(x) if len(self._widths) == 1 else combinations(x, 2):
+            model.add(unit * (b - a) >= self._spacing + ha + hb)
+            model.add(b - a >= 1)
+        for (a, ha), (b, hb), (c, hc) in combinations(x, 3):
+            three = [(a + c - 2 * b, hb), (a + b - 2 * c, hc), (b + c - 2 * a, ha)]
+            for total, twice in three[: 1 if is_lean else 3]:
+                self._add_apart(unit * total, self._two + ha + hb + hc + twice)
+        for (a, ha), (b, hb), (c, hc), (d, hd) in combinations(x, 4):
             for total in (a + d - b - c, a + b - c - d, a + c - b - d)[: 1 if is_lean else 3]:
-                self._add_apart(total, self._three)
+                self._add_apart(unit * total, self._three + ha + hb + hc + hd)
         model.add(self._both <= self._two)
         model.add(self._both <= self._three)
 
-    def _add_apart(self, total: cp_model.LinearExprT, least: cp_model.IntVar) -> None:
+    def _add_apart(self, total: cp_model.LinearExprT, least: cp_model.LinearExprT) -> None:
         is_above = self._model.new_bool_var("")
         self._model.add(total >= least).only_enforce_if(is_above)
         self._model.add(-total >= least).only_enforce_if(~is_above)
 
-    def solve(self) -> tuple[int, ...] | None:
+    def solve(self) -> tuple[Carrier, ...] | None:
         for objective in self._objectives:
             self._model.maximize(objective)
             if not self._is_solved():
                 return None
             self._model.add(objective == self._solver.value(objective))
-        for some in (self._carriers[:4], self._carriers[4:8], self._carriers[8:]):
-            self._model.minimize(sum(each * (self._reach + 1) ** (4 - place) for place, each in enumerate(some)))
-            if not self._is_solved():
-                return None
-            for each in some:
-                self._model.add(each == self._solver.value(each))
-        return tuple(self._solver.value(each) + self._lowest for each in self._carriers)
+        kinds = [sum(kind * switch for kind, switch in enumerate(switches)) for switches in self._has_width]
+        for ranked in (self._carriers, kinds) if len(self._widths) > 1 else (self._carriers,):
+            for first in range(0, len(ranked), _AT_ONCE):
+                if not self._has_smallest(ranked[first : first + _AT_ONCE]):
+                    return None
+        return tuple(
+            Carrier(self._solver.value(each) + self._lowest, self._widths[self._solver.value(kind)])
+            for each, kind in zip(self._carriers, kinds, strict=True)
+        )
+
+    def _has_smallest(self, some: list[cp_model.LinearExprT]) -> bool:
+        base = self._reach + len(self._widths)
+        self._model.minimize(sum(each * base ** (_AT_ONCE - place) for place, each in enumerate(some)))
+        if not self._is_solved():
+            return False
+        for each in some:
+            self._model.add(each == self._solver.value(each))
+        return True
 
     def _is_solved(self) -> bool:
         status = self._solver.solve(self._model)

@@ -4,6 +4,7 @@ from random import Random
 
 import pytest
 
+from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.problem import PickProblem, Signals
 from meetapp.spectrum.result import Impossible, Optimal
 from meetapp.spectrum.search import best_set
@@ -50,4 +51,28 @@ def test_the_proven_best_set_is_the_one_that_the_solver_proves(
         assert isinstance(result, Impossible)
     else:
         assert isinstance(result, Optimal)
-        assert result.mhz == expected
+        assert result.mhz == tuple(carrier.mhz for carrier in expected)
+
+
+MIXED: list[tuple[str, tuple[float, ...], Signals]] = [
+    ("scattered", (20, 20, 40), "both"),
+    ("scattered", (20, 20, 20, 40), "both"),
+    ("scattered", (18, 18, 27, 40), "both"),
+    ("scattered", (17.5, 20, 20, 40, 40), "two"),
+    ("equal steps", (20, 20, 40, 40), "both"),
+    ("equal steps", (20, 20, 20, 40), "two"),
+    ("equal steps", (8, 20, 20, 20, 27), "both"),
+]
+
+
+@pytest.mark.parametrize(("kind", "widths", "signals"), MIXED, ids=str)
+def test_the_proven_best_set_of_mixed_widths_is_the_one_that_the_solver_proves(
+    kind: str, widths: tuple[float, ...], signals: Signals
+) -> None:
+    pool = pool_of(kind, len(widths))
+    room = ((widths[-1], pool[2:-2]),)
+    problem = PickProblem(pool, len(widths), 25, signals, widths_mhz=widths, room_mhz=room)
+    result = best_set(problem)
+    expected = solved(problem)
+    assert isinstance(result, Optimal)
+    assert expected == tuple(map(Carrier, result.mhz, result.widths_mhz))
