@@ -1,12 +1,12 @@
 """The commands that need no club: pick the best set of channels, inspect a given one."""
 
 import argparse
-import json
 import re
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
+from meetapp import cli_answers as answers
 from meetapp.cli_seconds import DEFAULT_SECONDS, read_seconds, time_for_search
 from meetapp.data.catalog import published_plans
 from meetapp.spectrum.bands import Segment, parse_segments
@@ -22,22 +22,13 @@ from meetapp.spectrum.channels import (
 )
 from meetapp.spectrum.picking import pick
 from meetapp.spectrum.pool import plans_of
-from meetapp.spectrum.products import Hit, Measures, hits, measure, product_text
-from meetapp.spectrum.result import BestFound, Impossible, Optimal, Undecided
+from meetapp.spectrum.products import hits, measure
+from meetapp.spectrum.result import Impossible, Undecided
 from meetapp.spectrum.tuning import parse_tuning
-
-NEAR_A_CARRIER_MHZ = 40
-"""How near a product must fall to a carrier for `inspect` to list it: a little over the useful clearance."""
 
 _WHOLE = re.compile(r"[+-]?[0-9]{1,9}")
 _RANGE = re.compile(r"[0-9]{1,6}[-–][0-9]{1,6}(/[0-9]{1,6})?")
 _NUMBER = re.compile(r"[0-9]{1,4}(\.[0-9]{1,3})?")
-_MADE_OF_THE_THIRD_ORDER = 3
-_TOLERANCE = "A difference of a few MHz is within a transmitter's own tolerance."
-_PROOF = f"Proven best by these sums; no promise of a clear picture. {_TOLERANCE}"
-_NO_PROOF = "Best found when the search was stopped: not proven, and no promise of a clear picture."
-_MORE_TIME = "More time (--seconds) may find a better one or the proof."
-_NOTHING_YET = "The search was stopped before it found a set: give it more time with --seconds."
 _NO_BAND_RULE = "No band rule was applied: name the band with --within. Local rules and the licence decide."
 
 
@@ -53,7 +44,7 @@ def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
 def _add_pick(commands: "argparse._SubParsersAction[Any]") -> None:
     chosen = commands.add_parser("pick", help="find the best set of channels", allow_abbrev=False)
     add = chosen.add_argument
-    add("--count", required=True, help="how many fly at once")
+    add("--count", help="how many fly at once (not needed where --widths says it)")
     add("--spacing", required=True, metavar="MHZ", help="the least distance between two carriers")
     add("--plans", default="", metavar="LETTERS", help="channel plans to choose from, such as A,B,E,F,R")
     add(
@@ -70,6 +61,12 @@ def _add_pick(commands: "argparse._SubParsersAction[Any]") -> None:
         default=str(REFERENCE_WIDTH_MHZ),
         metavar="MHZ",
         help="occupied width of a carrier at band edges and neighbours; spacing and clearances are between centres",
+    )
+    add(
+        "--widths",
+        default="",
+        metavar="MHZ,MHZ",
+        help="an occupied width for each carrier instead: spacing and clearances are then measured by the widths too",
     )
     add("--signals", default="both", help="rank by the products of 'both' kinds (default) or of 'two' signals first")
     add("--useful", default=str(USEFUL_CLEARANCE_MHZ), metavar="MHZ", help="clearance beyond this counts for nothing")
@@ -106,35 +103,45 @@ def _pick(options: argparse.Namespace) -> int:
     if not letters and not extra:
         raise BadProblem("plans", "Say what to choose from, such as --plans A,B,E,F,R or --mhz 5650,5671.")
     within = _segments(options.within)
+    widths = [_width(word) for word in _words(options.widths)]
+    count, spacing = _count(options.count, widths), _whole("--spacing", options.spacing)
+    useful = _whole("--useful", options.useful)
     with time_for_search(read_seconds(options.seconds)) as is_over:
         result = pick(
-            _whole("--count", options.count),
-            _whole("--spacing", options.spacing),
+            count,
+            spacing,
             plans=every,
             letters=letters,
             extra_mhz=extra,
             within=within,
             avoid=[_neighbour(text) for text in options.avoid],
             width_mhz=_width(options.width),
+            widths_mhz=widths,
             signals=options.signals,
-            useful_mhz=_whole("--useful", options.useful),
+            useful_mhz=useful,
             is_over=is_over,
         )
     if not within:
         print(_NO_BAND_RULE, file=sys.stderr)
-    if isinstance(result, Impossible):
-        _print_impossible(result, options)
-        return 1
     if isinstance(result, Undecided):
-        print(_NOTHING_YET, file=sys.stderr)
+        print(answers.NOTHING_YET, file=sys.stderr)
+        return 1
+    if isinstance(result, Impossible):
+        if options.json:
+            answers.print_json(answers.impossible_as_json(result))
+        else:
+            answers.print_impossible(result, count, spacing)
         return 1
     chosen_plans = plans_of(letters, every)
     labels = [labels_at(mhz, chosen_plans) or labels_at(mhz, every) for mhz in result.mhz]
+    carriers = list(map(Carrier, result.mhz, result.widths_mhz or widths or [REFERENCE_WIDTH_MHZ] * count))
     if options.json:
-        _print_json({**_set_as_json(result.mhz, labels, result.measures), **_proof_as_json(result)})
+        own_widths = answers.widths_as_json(carriers) if widths else {}
+        found = answers.set_as_json(carriers, labels, result.measures)
+        answers.print_json({**found, **own_widths, **answers.proof_as_json(result)})
     else:
-        _print_set([Carrier(mhz) for mhz in result.mhz], labels, result.measures)
-        print(_proof_text(result, options))
+        answers.print_set(carriers, labels, result.measures, with_edges=bool(widths))
+        answers.print_proof(result, options.signals, useful)
     return 0
 
 
@@ -143,22 +150,28 @@ def _inspect(options: argparse.Namespace) -> int:
     carriers = sorted({_carrier(word, plans) for word in options.carriers})
     if len(carriers) < len(options.carriers):
         print("A carrier given more than once counts once.", file=sys.stderr)
-    mhz = [carrier.mhz for carrier in carriers]
-    labels = [labels_at(each, plans) for each in mhz]
+    labels = [labels_at(carrier.mhz, plans) for carrier in carriers]
     measures = measure(carriers)
-    near = hits(carriers, NEAR_A_CARRIER_MHZ)
+    near = hits(carriers, answers.NEAR_A_CARRIER_MHZ)
     if options.json:
-        widths = [carrier.width_mhz for carrier in carriers]
-        products = [_hit_as_json(hit) for hit in near]
-        _print_json({**_set_as_json(mhz, labels, measures), "widths_mhz": widths, "products": products})
+        found = answers.set_as_json(carriers, labels, measures)
+        answers.print_json({**found, **answers.widths_as_json(carriers), **answers.hits_as_json(near)})
     else:
-        _print_set(carriers, labels, measures)
-        _print_hits(near)
+        answers.print_set(carriers, labels, measures, with_edges=True)
+        answers.print_hits(near)
     return 0
 
 
 def _words(text: str) -> list[str]:
     return [word for word in re.split(r"[,\s]+", text) if word]
+
+
+def _count(text: str | None, widths: Sequence[float]) -> int:
+    if text is not None:
+        return _whole("--count", text)
+    if not widths:
+        raise BadProblem("count", "Missing: --count (or --widths, with a width for each carrier).")
+    return len(widths)
 
 
 def _whole(option: str, text: str) -> int:
@@ -206,81 +219,3 @@ def _carrier(word: str, plans: Sequence[ChannelPlan]) -> Carrier:
             "carrier", f"'{word}' is no channel and no frequency: write R1, 5658 or, with a width, 5658/18."
         )
     return Carrier(mhz, _width(width)) if slash else Carrier(mhz)
-
-
-def _set_as_json(mhz: Sequence[int], labels: Sequence[Sequence[str]], measures: Measures) -> dict[str, object]:
-    return {
-        "mhz": list(mhz),
-        "labels": [list(each) for each in labels],
-        "spacing_mhz": measures.spacing_mhz,
-        "two_signal_clearance_mhz": measures.two_signal_clearance_mhz,
-        "three_signal_clearance_mhz": measures.three_signal_clearance_mhz,
-    }
-
-
-def _proof_as_json(result: Optimal | BestFound) -> dict[str, object]:
-    if isinstance(result, Optimal):
-        return {"proven": True}
-    return {"proven": False, "clearance_bound_mhz": result.bound_mhz}
-
-
-def _proof_text(result: Optimal | BestFound, options: argparse.Namespace) -> str:
-    if isinstance(result, Optimal):
-        return _PROOF
-    return f"{_NO_PROOF} {_bound_text(result.bound_mhz, options)}{_MORE_TIME}"
-
-
-def _bound_text(bound_mhz: float | None, options: argparse.Namespace) -> str:
-    if bound_mhz is None:
-        return ""
-    clearance = "two-signal clearance" if options.signals == "two" else "clearance"
-    return f"No set here has more than {bound_mhz:g} MHz of {clearance}, counted up to {options.useful} MHz. "
-
-
-def _hit_as_json(hit: Hit) -> dict[str, object]:
-    return {
-        "order": _MADE_OF_THE_THIRD_ORDER,
-        "kind": hit.product.kind,
-        "sources": list(hit.product.sources),
-        "mhz": hit.product.mhz,
-        "victim": hit.victim_mhz,
-        "distance_mhz": hit.distance_mhz,
-    }
-
-
-def _print_json(answer: dict[str, object]) -> None:
-    print(json.dumps(answer))
-
-
-def _print_impossible(result: Impossible, options: argparse.Namespace) -> None:
-    if options.json:
-        _print_json({"largest_count": result.largest_count, "largest_spacing_mhz": result.largest_spacing_mhz})
-        return
-    print(f"There is no set of {int(options.count)} with a spacing of {int(options.spacing)} MHz here.")
-    print(f"The largest count at this spacing is {result.largest_count}.")
-    if result.largest_spacing_mhz is None:
-        print("No spacing helps: there are fewer frequencies to choose from than that.")
-    else:
-        print(f"The largest spacing for this count is {result.largest_spacing_mhz:g} MHz.")
-
-
-def _print_set(carriers: Sequence[Carrier], labels: Sequence[Sequence[str]], measures: Measures) -> None:
-    for carrier, names in zip(carriers, labels, strict=True):
-        width = "" if carrier.width_mhz == REFERENCE_WIDTH_MHZ else f"  {carrier.width_mhz:g} MHz wide"
-        print(f"{carrier.mhz} MHz  {' '.join(names)}{width}".rstrip())
-    print()
-    for name, value in (
-        ("spacing", measures.spacing_mhz),
-        ("two-signal clearance", measures.two_signal_clearance_mhz),
-        ("three-signal clearance", measures.three_signal_clearance_mhz),
-    ):
-        print(f"{name:<24}{'nothing to measure' if value is None else f'{value:g} MHz'}")
-    print()
-
-
-def _print_hits(near: Sequence[Hit]) -> None:
-    print(f"Products of the third order within {NEAR_A_CARRIER_MHZ} MHz of a carrier: {len(near) or 'none'}")
-    for hit in near:
-        product = hit.product
-        text = f"{product_text(product.kind, product.sources)} = {product.mhz}"
-        print(f"  {text:<28}{hit.distance_mhz:g} MHz from {hit.victim_mhz}")

@@ -22,6 +22,12 @@ class Carrier:
     def __post_init__(self) -> None:
         check_width(self.width_mhz)
 
+    @property
+    def edges_mhz(self) -> tuple[float, float]:
+        """Where it begins and ends, half of its width below and above its centre."""
+        half = self.width_mhz / 2
+        return exact_mhz(self.mhz - half), exact_mhz(self.mhz + half)
+
 
 @dataclass(frozen=True, slots=True)
 class Neighbour:

@@ -29,6 +29,7 @@ def test_three_carriers_have_no_three_signal_clearance(capsys: pytest.CaptureFix
         "two_signal_clearance_mhz": 28,
         "three_signal_clearance_mhz": None,
         "widths_mhz": [20, 20, 20],
+        "edges_mhz": [[5648, 5668], [5685, 5705], [5750, 5770]],
         "products": [
             {"order": 3, "kind": "2a-b", "sources": [5695, 5760], "mhz": 5630, "victim": 5658, "distance_mhz": 28},
             {"order": 3, "kind": "2a-b", "sources": [5695, 5658], "mhz": 5732, "victim": 5760, "distance_mhz": 28},
@@ -53,6 +54,17 @@ def test_every_product_within_40_mhz_is_listed_nearest_first(capsys: pytest.Capt
     # 5658 + 5917 - 5695 = 5880 is the exact hit of this set.
     assert found["products"][0]["distance_mhz"] == 0
     assert (found["two_signal_clearance_mhz"], found["three_signal_clearance_mhz"]) == (12, 0)
+
+
+def test_edges_are_shown_beside_the_centres(capsys: pytest.CaptureFixture[str]) -> None:
+    found = answer(capsys, "R1", "5695/40", "5769/17.5")
+    assert found["widths_mhz"] == [20, 40, 17.5]
+    assert found["edges_mhz"] == [[5648, 5668], [5675, 5715], [5760.25, 5777.75]]
+    assert main(["inspect", "R1", "5695/40"]) == 0
+    printed = capsys.readouterr().out
+    assert "5658 MHz  R1  20 MHz wide, 5648 to 5668" in printed
+    assert "5695 MHz  R2  40 MHz wide, 5675 to 5715" in printed
+    assert "Widths are taken off" in printed
 
 
 def test_labels_stand_for_their_frequencies(capsys: pytest.CaptureFixture[str]) -> None:

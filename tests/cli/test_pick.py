@@ -182,6 +182,35 @@ def test_a_range_of_frequencies_is_a_pool_as_well(capsys: pytest.CaptureFixture[
     assert answer(capsys, *words, "--mhz", "5650-5925")["mhz"] == [5650, 5770, 5925]
 
 
+def test_each_carrier_may_have_a_width_of_its_own(capsys: pytest.CaptureFixture[str]) -> None:
+    words = ["--widths", "40,20,20", "--spacing", "37", *FIVE_PLANS, "--within", "5650-5925"]
+    found = answer(capsys, *words)
+    assert sorted(found["widths_mhz"]) == [20, 20, 40]
+    assert [high - low for low, high in found["edges_mhz"]] == found["widths_mhz"]
+    assert all(low >= 5650 and high <= 5925 for low, high in found["edges_mhz"])
+    assert found["proven"] is True
+    # The same set, measured: spacing and clearances go by the widths.
+    inspected = [f"{mhz}/{width}" for mhz, width in zip(found["mhz"], found["widths_mhz"], strict=True)]
+    assert main(["inspect", *inspected, "--json"]) == 0
+    measured = json.loads(capsys.readouterr().out)
+    assert {key: measured[key] for key in found if key != "proven"} == {
+        key: value for key, value in found.items() if key != "proven"
+    }
+    assert main(["pick", *words]) == 0
+    assert "40 MHz wide, " in capsys.readouterr().out
+
+
+def test_widths_that_are_all_alike_count_as_well(capsys: pytest.CaptureFixture[str]) -> None:
+    found = answer(capsys, "--widths", "40,40", "--spacing", "37", "--plans", "R")
+    assert (found["mhz"], found["spacing_mhz"], found["widths_mhz"]) == ([5658, 5917], 239, [40, 40])
+
+
+def test_wide_carriers_that_do_not_fit_are_counted(capsys: pytest.CaptureFixture[str]) -> None:
+    # Wide ones fit the band at R2 (5695) and R3 (5732) only, where 37 MHz less half of their extra widths leave 17.
+    words = ["--widths", "20,40,40", "--spacing", "37", "--plans", "R", "--within", "5640-5780"]
+    assert answer(capsys, *words, code=1) == {"largest_count": 2, "largest_spacing_mhz": 17}
+
+
 def test_the_library_call_gives_the_same(capsys: pytest.CaptureFixture[str]) -> None:
     found = answer(capsys, "--count", "5", "--plans", "A,R", "--spacing", "25", "--mhz", "5671", "--useful", "20")
     result = pick(5, 25, plans=published_plans(), letters="AR", extra_mhz=[5671], useful_mhz=20)
@@ -205,6 +234,10 @@ BAD_INPUT: dict[str, tuple[dict[str, str | None], str]] = {
     "no carriers": ({"--count": "0"}, "The count must be 1 or more, not 0."),
     "fewer than none": ({"--count": "-3"}, "The count must be 1 or more, not -3."),
     "no count": ({"--count": None}, "Missing: --count"),
+    "a count that the widths contradict": ({"--widths": "20,40,40"}, "Give one width for each carrier"),
+    "one width and several": ({"--widths": "20,40", "--width": "18"}, "not both"),
+    "widths in words": ({"--widths": "20,wide"}, "A width must be a number of MHz, not 'wide'."),
+    "a width that can't be": ({"--widths": "20,0"}, "A width of 0 MHz can't be"),
     "no spacing": ({"--spacing": None}, "Missing: --spacing"),
     "a negative spacing": ({"--spacing": "-1"}, "The spacing must be 0 MHz or more, not -1."),
     "a spacing with a unit": ({"--spacing": "37MHz"}, "--spacing must be a whole number, not '37MHz'."),
