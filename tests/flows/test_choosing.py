@@ -8,6 +8,7 @@ from sqlmodel import Session, select
 
 from meetapp.flows.errors import NotFound, Refused
 from meetapp.flows.planning import choosing, chosen_set
+from meetapp.flows.planning.band_exits import Barred
 from meetapp.flows.planning.choosing import Choice, Question
 from meetapp.flows.planning.chosen_set import AcceptedSet
 from meetapp.flows.planning.planned_set import SetFigures, figures, read_plan
@@ -106,14 +107,32 @@ class TestTheBestSet:
         assert without.shown is not None
         assert within.pool_size + within.left_out_by_band == without.pool_size
         assert all(mhz >= 5735 for mhz in within.shown.found.mhz)
-        assert within.shown.found.outside_mhz == ()
+        assert within.shown.found.band.outside_mhz == ()
 
     def test_a_set_that_leaves_the_band_profile_says_so(self, store: Store, world: World) -> None:
         change(store, lambda session: setattr(session.exec(select(t.BandSegment)).one(), "low_mhz", 5725))
         shown = choose(store, world, replace(SIX, within_band=False)).shown
         assert shown is not None
-        assert shown.found.outside_mhz == tuple(mhz for mhz in shown.found.mhz if mhz < 5735)
-        assert shown.found.outside_mhz
+        assert shown.found.band.outside_mhz == tuple(mhz for mhz in shown.found.mhz if mhz < 5735)
+        assert shown.found.band.outside_mhz
+
+    def test_whom_the_band_profile_keeps_from_a_token_is_named(self, store: Store, world: World) -> None:
+        leave_only(store, world, "Ana", "Bo")
+        expect(store, world, "Rea", "analogue R")
+
+        def step(session: Session) -> None:
+            session.exec(select(t.BandSegment)).one().low_mhz = 5725
+            licence = t.BandProfile(name="Licence", source="invented for the tests", is_own=True)
+            session.add(licence)
+            session.flush()
+            session.add(t.BandSegment(profile_id=licence.id, low_mhz=5600, high_mhz=5960))
+            session.get_one(t.Pilot, world.pilots["Bo"]).band_profile_id = licence.id
+
+        change(store, step)
+        band = figures_of(store, world, 5658, 5705, 5740, 5880).band
+        assert band.outside_mhz == (5658, 5705)
+        # Bo's own licence reaches further; Rea's transmitter makes nothing at 5705, band or no band.
+        assert band.barred == (Barred(("Ana",), "Test band", (5658, 5705)), Barred(("Rea",), "Test band", (5658,)))
 
     def test_neighbours_are_kept_away_from_by_half_of_both_widths(self, store: Store, world: World) -> None:
         change(
@@ -307,7 +326,33 @@ class TestTheWorstCase:
         expect(store, world, "Rea", "analogue R")
         found = figures_of(store, world, 5658, 5700)
         assert found.unmade_mhz == (5700,)
+        assert found.unmade_why == ("Nobody expected can make 5700 MHz",)
         assert found.worst.spacing_mhz == 40
+
+    def test_why_nobody_uses_a_token_is_told_by_what_stands_in_the_way(self, store: Store, world: World) -> None:
+        leave_only(store, world)
+        expect(store, world, "Rea", "analogue R")
+
+        def step(session: Session) -> None:
+            session.get_one(t.TransmitterKind, world.kinds["analogue R"]).goggles = "R1 R2 R3 R8"
+            session.exec(select(t.BandSegment)).one().low_mhz = 5700
+            session.add(t.Neighbour(site_id=world.site, label="Farm Wi-Fi", centre_mhz=5917, width_mhz=20))
+
+        change(store, step)
+        # R3 is free; R1 and R2 lie below 5700, R4 (5769) is none of the goggles', R8 is on the neighbour.
+        assert figures_of(store, world, 5658, 5695, 5732, 5700, 5769, 5917).unmade_why == (
+            "The band profile bars 5658, 5695 MHz for everybody expected who could make it",
+            "Nobody expected can make 5700 MHz",
+            "Nobody expected who can make 5769 MHz has goggles that receive it",
+            "5917 MHz overlaps a neighbour with every transmitter expected that could make it",
+        )
+
+    def test_little_clearance_is_said(self, store: Store, world: World) -> None:
+        # 2 x 5695 - 5658 = 5732 is 28 from 5760; 2 x 5700 - 5658 = 5742 is 2 from 5740.
+        leave_only(store, world)
+        assert not figures_of(store, world, 5658, 5695, 5760).is_clearance_small
+        assert figures_of(store, world, 5658, 5700, 5740).is_clearance_small
+        assert not figures_of(store, world, 5658, 5700).is_clearance_small
 
 
 class TestAccepting:

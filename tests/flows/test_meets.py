@@ -190,7 +190,7 @@ class TestExpected:
 class TestOpening:
     def test_everything_missing_is_said(self, store: Store, world: World) -> None:
         meet_id = plan_one(store, world)
-        home = opening.meet_home(store, meet_id)
+        home = opening.meet_home(store, meet_id, NOON)
         assert [blocker.split(":")[0].split(",")[0] for blocker in home.blockers] == [
             "No usable token belongs to this meet",
             "The floors aren't set",
@@ -209,7 +209,7 @@ class TestOpening:
         tokens = list(world.tokens.values())
         chosen_set.set_tokens(store, deed(ORGANISER), meet_id, tokens, with_usual_floors=True)
         opening.new_desk_access(store, deed(ORGANISER), meet_id, "a-desk-link")
-        assert opening.meet_home(store, meet_id).blockers == ()
+        assert opening.meet_home(store, meet_id, NOON).blockers == ()
         opening.open_meet(store, deed(ORGANISER), meet_id)
         row = meet_row(store, meet_id)
         assert (row.state, row.opened_at) == ("open", NOON)
@@ -232,11 +232,11 @@ class TestOpening:
         with store.write() as session:
             session.get_one(t.Token, world.tokens["R1"]).state = "missing"
             session.commit()
-        assert "No usable token" in opening.meet_home(store, meet_id).blockers[0]
+        assert "No usable token" in opening.meet_home(store, meet_id, NOON).blockers[0]
 
     def test_a_meet_that_is_not_there_is_not_found(self, store: Store, world: World) -> None:
         with pytest.raises(NotFound):
-            opening.meet_home(store, 999)
+            opening.meet_home(store, 999, NOON)
         with pytest.raises(NotFound):
             opening.open_meet(store, deed(ORGANISER), 999)
 

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from urllib.parse import urlencode
 
 import pytest
+from sqlmodel import select
 
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
@@ -65,6 +66,34 @@ def test_a_set_that_leaves_the_band_profile_says_so(organiser: Surfer, world: Wo
     ask(organiser, world, ("count", 2), ("spacing", 37), ("plans", "L"), ("band", "none"))
     assert "This set leaves the band profile 'Test band'" in organiser.text
     assert "The national text and the licence decide who may use that." in organiser.text
+
+
+def test_the_band_warning_stays_when_the_set_is_refused_and_when_it_is_the_meet_s(
+    organiser: Surfer, world: World, store: Store
+) -> None:
+    with store.write() as session:
+        session.exec(select(t.BandSegment)).one().low_mhz = 5725
+        session.commit()
+    ask(organiser, world, ("count", 2), ("spacing", 37), ("mhz", "5658 5740"), ("band", "none"))
+    title, who = "This set leaves the band profile 'Test band'", "can't use 5658 MHz: outside the band profile"
+    assert title in organiser.text
+    assert who in organiser.text
+    organiser.press("Accept this set", spacing_floor_mhz="1")
+    assert organiser.status == 422
+    assert title in organiser.text
+    assert who in organiser.text
+    organiser.press("Accept this set", lower_floors_reason="two fields")
+    assert organiser.path == f"/organiser/meets/{world.meet}"
+    assert title in organiser.text
+    assert who in organiser.text
+    organiser.open(f"/organiser/meets/{world.meet}/tokens")
+    assert title in organiser.text
+    assert "Less than 10 MHz of clearance" not in organiser.text
+
+
+def test_little_clearance_is_said_in_a_plain_line(organiser: Surfer, world: World) -> None:
+    ask(organiser, world, ("count", 3), ("spacing", 37), ("mhz", "5658 5700 5740"))
+    assert "Less than 10 MHz of clearance: a transmitter's own tolerance can eat that." in organiser.text
 
 
 def test_what_can_not_be_done_says_what_can(organiser: Surfer, world: World) -> None:

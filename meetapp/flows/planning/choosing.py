@@ -127,14 +127,9 @@ class _Ground:
     """Everything the sums need, read at one moment."""
 
     plan: Plan
-    band_name: str
     owned_mhz: tuple[int, ...]
     meet: t.Meet
     published: tuple[str, ...]
-
-    @property
-    def width_mhz(self) -> float:
-        return self.plan.widest.width_mhz if self.plan.widest else REFERENCE_WIDTH_MHZ
 
 
 def choosing_page(store: Store, meet_id: int, now: datetime) -> ChoosingPage:
@@ -152,11 +147,11 @@ def choosing_page(store: Store, meet_id: int, now: datetime) -> ChoosingPage:
         plans=tuple((each.letter, _plan_text(each)) for each in plan.snapshot.plans),
         ticked=tuple(letter for letter in ground.published if letter not in _LETTERS_THAT_DIFFER),
         owned=len(ground.owned_mhz),
-        band_name=ground.band_name,
+        band_name=plan.band_name,
         neighbours=tuple(
             f"{each.label} ({each.centre_mhz} MHz, {each.width_mhz:g} MHz wide)" for each in plan.snapshot.neighbours
         ),
-        width_mhz=ground.width_mhz,
+        width_mhz=plan.width_mhz,
         widest=plan.widest.name if plan.widest else "",
     )
 
@@ -168,11 +163,9 @@ def _plan_text(plan: ChannelPlan) -> str:
 def _read_ground(store: Store, meet_id: int, now: datetime) -> _Ground:
     with store.read() as session:
         meet = find_meet(session, meet_id)
-        site = session.get_one(t.Site, meet.site_id)
         published = select(t.ChannelPlanRow.letter).where(col(t.ChannelPlanRow.is_published))
         return _Ground(
             plan=read_plan(session, meet, now),
-            band_name=session.get_one(t.BandProfile, site.band_profile_id).name,
             owned_mhz=_owned_mhz(session),
             meet=meet,
             published=tuple(session.exec(published.order_by(col(t.ChannelPlanRow.position)))),
@@ -249,7 +242,7 @@ def _pool(
             () if question.only_owned else question.letters,
             ground.owned_mhz if question.only_owned else question.extra_mhz,
             snapshot.site_segments if question.within_band else (),
-            width_mhz or ground.width_mhz,
+            width_mhz or ground.plan.width_mhz,
             snapshot.neighbours if avoid else (),
         )
 
@@ -315,7 +308,7 @@ def _would_give(ground: _Ground, question: Question, first: Impossible) -> Itera
         ("without the band profile (no band rule applied)", _pool(ground, replace(question, within_band=False))),
         ("without keeping away from the neighbours", _pool(ground, question, avoid=False)),
         (
-            f"counted with {REFERENCE_WIDTH_MHZ} MHz of width in place of {ground.width_mhz:g}",
+            f"counted with {REFERENCE_WIDTH_MHZ} MHz of width in place of {ground.plan.width_mhz:g}",
             _pool(ground, question, width_mhz=REFERENCE_WIDTH_MHZ),
         ),
         ("with every channel plan of the club", _pool(ground, wider)),

@@ -9,7 +9,9 @@ from sqlmodel import Session, col, select
 
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import Refused
+from meetapp.flows.planning.band_exits import BandExits
 from meetapp.flows.planning.meet_rows import find_meet, floors_of, lock_unclosed, zone_of
+from meetapp.flows.planning.planned_set import bands_left, read_plan
 from meetapp.flows.secrets import PIN_DIGITS, password_hash, secret_hash
 from meetapp.spectrum.floors import Floors
 from meetapp.store import field_queries as queries
@@ -41,7 +43,8 @@ class SetToken:
 class MeetHome:
     """One meet: its details, its set, the steps to its opening and what still stands in the way.
 
-    `floors` None: not set yet. `zone`: the site's, for the times.
+    `floors` None: not set yet. `band`: what its set leaves of the band profiles; None where there is no set, or the
+    meet is closed. `zone`: the site's, for the times.
     """
 
     meet_id: int
@@ -63,6 +66,7 @@ class MeetHome:
     has_pin: bool
     coming: int
     tokens: tuple[SetToken, ...]
+    band: BandExits | None
     on_air: int
     blockers: tuple[str, ...]
     steps: tuple[Step, ...]
@@ -81,7 +85,7 @@ class DeskAccess:
     field_address: str
 
 
-def meet_home(store: Store, meet_id: int) -> MeetHome:
+def meet_home(store: Store, meet_id: int, now: datetime) -> MeetHome:
     """Read the home page of a meet."""
     with store.read() as session:
         meet = find_meet(session, meet_id)
@@ -111,6 +115,7 @@ def meet_home(store: Store, meet_id: int) -> MeetHome:
             has_pin=meet.pin_hash is not None,
             coming=coming,
             tokens=tokens,
+            band=_band(session, meet, tokens, now),
             on_air=len(queries.open_loans(session, meet_id)),
             blockers=blockers,
             steps=_steps(meet, coming, len(tokens), blockers),
@@ -128,6 +133,12 @@ def _set_tokens(session: Session, meet: t.Meet) -> tuple[SetToken, ...]:
         )
         for token in queries.meet_tokens(session, meet.id)
     )
+
+
+def _band(session: Session, meet: t.Meet, tokens: tuple[SetToken, ...], now: datetime) -> BandExits | None:
+    if meet.state == "closed" or not tokens:
+        return None
+    return bands_left(read_plan(session, meet, now), [token.nominal_mhz for token in tokens])
 
 
 def _steps(meet: t.Meet, coming: int, tokens: int, blockers: tuple[str, ...]) -> tuple[Step, ...]:

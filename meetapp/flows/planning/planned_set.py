@@ -7,13 +7,15 @@ within the pull, at the reference width: somebody may come who wasn't expected.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Literal
 
 from sqlmodel import Session
 
 from meetapp.flows.errors import Refused
+from meetapp.flows.planning.band_exits import BandExits, band_exits
 from meetapp.flows.readings import one_line
 from meetapp.flows.snapshot import Kit, Person, Snapshot, kits_of, take_snapshot
-from meetapp.spectrum.bands import lies_within, segment_around
+from meetapp.spectrum.bands import segment_around
 from meetapp.spectrum.carriers import Carrier, neighbour_gap
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
 from meetapp.spectrum.floors import Floors
@@ -24,6 +26,17 @@ from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
 
 REASON_MIN = 3
+SMALL_CLEARANCE_MHZ = 10
+"""Less clearance than this can be eaten by what transmitters drift. Common practice, no published source."""
+
+Barrier = Literal["tuning", "goggles", "band", "neighbour"]
+_BARRIERS: tuple[Barrier, ...] = ("tuning", "goggles", "band", "neighbour")
+_NOBODY_MAKES: dict[Barrier, str] = {
+    "tuning": "Nobody expected can make {mhz} MHz",
+    "goggles": "Nobody expected who can make {mhz} MHz has goggles that receive it",
+    "band": "The band profile bars {mhz} MHz for everybody expected who could make it",
+    "neighbour": "{mhz} MHz overlaps a neighbour with every transmitter expected that could make it",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +61,12 @@ class TooStrong:
 class Plan:
     """A meet as it is planned: the snapshot, with only the pilots who are expected or there, each with a transmitter.
 
-    `useful_clearance_mhz` is the club's.
+    `band_name` is the site's band profile, `useful_clearance_mhz` the club's.
     """
 
     snapshot: Snapshot
     people: tuple[Person, ...]
+    band_name: str
     useful_clearance_mhz: int
 
     @property
@@ -61,14 +75,20 @@ class Plan:
         kits = [person.kit for person in self.people if person.kit is not None]
         return max(kits, key=lambda kit: kit.width_mhz, default=None)
 
+    @property
+    def width_mhz(self) -> float:
+        """The width that is counted for the band's edges and the neighbours: the widest one's, else the reference."""
+        return self.widest.width_mhz if self.widest else REFERENCE_WIDTH_MHZ
+
 
 @dataclass(frozen=True, slots=True)
 class SetFigures:
     """What a set reaches. `measures`: at the nominal frequencies; `worst`: with what is really set, widths counted.
 
     `worst_with_expected` says whether the worst case goes by expected transmitters, or by the pull alone.
-    `unmade_mhz`: tokens that nobody expected can make. `outside_mhz`: those that leave the site's band profile with
-    the widest transmitter expected.
+    `unmade_mhz`: tokens that nobody expected can use, `unmade_why` says why not in words, without the full stop.
+    `band`: what leaves a band profile. `is_clearance_small`: nominal or in the worst case it is below
+    SMALL_CLEARANCE_MHZ.
     """
 
     mhz: tuple[int, ...]
@@ -78,7 +98,14 @@ class SetFigures:
     unserved: tuple[Unserved, ...]
     too_strong: tuple[TooStrong, ...]
     unmade_mhz: tuple[int, ...]
-    outside_mhz: tuple[int, ...]
+    unmade_why: tuple[str, ...]
+    band: BandExits
+
+    @property
+    def is_clearance_small(self) -> bool:
+        """Whether little is left between a product and a carrier."""
+        clearances = (self.measures.clearance_mhz, self.worst.clearance_mhz)
+        return any(each is not None and each < SMALL_CLEARANCE_MHZ for each in clearances)
 
 
 def read_plan(session: Session, meet: t.Meet, now: datetime) -> Plan:
@@ -96,7 +123,9 @@ def read_plan(session: Session, meet: t.Meet, now: datetime) -> Plan:
         for person in coming
     )
     club = session.get_one(t.Club, 1)
-    return Plan(snapshot, people, club.useful_clearance_mhz)
+    site = session.get_one(t.Site, meet.site_id)
+    band_name = session.get_one(t.BandProfile, site.band_profile_id).name
+    return Plan(snapshot, people, band_name, club.useful_clearance_mhz)
 
 
 def figures(plan: Plan, mhz: Sequence[int]) -> SetFigures:
@@ -104,9 +133,7 @@ def figures(plan: Plan, mhz: Sequence[int]) -> SetFigures:
     made = [tuple(_carriers_at(plan, nominal)) for nominal in mhz]
     options = [carriers or _pulled(plan, nominal) for carriers, nominal in zip(made, mhz, strict=True)]
     is_anybody = any(made)
-    widest = plan.widest
-    width = widest.width_mhz if widest else REFERENCE_WIDTH_MHZ
-    segments = plan.snapshot.site_segments
+    unmade = tuple(at for at, carriers in zip(mhz, made, strict=True) if is_anybody and not carriers)
     return SetFigures(
         mhz=tuple(mhz),
         measures=measure([Carrier(nominal) for nominal in mhz]),
@@ -114,9 +141,15 @@ def figures(plan: Plan, mhz: Sequence[int]) -> SetFigures:
         worst_with_expected=is_anybody,
         unserved=tuple(_unserved(plan, mhz)),
         too_strong=tuple(_too_strong(plan, mhz)),
-        unmade_mhz=tuple(at for at, carriers in zip(mhz, made, strict=True) if is_anybody and not carriers),
-        outside_mhz=tuple(at for at in mhz if segments and not lies_within(at, width, segments)),
+        unmade_mhz=unmade,
+        unmade_why=tuple(_unmade_why(plan, unmade)),
+        band=bands_left(plan, mhz),
     )
+
+
+def bands_left(plan: Plan, mhz: Sequence[int]) -> BandExits:
+    """What the set leaves of the band profiles, and whom that keeps from a token."""
+    return band_exits(plan.snapshot, plan.people, plan.band_name, plan.width_mhz, mhz)
 
 
 def usual_floors(plan: Plan, found: SetFigures, spacing_asked_mhz: float = 0) -> Floors:
@@ -189,7 +222,31 @@ def _unserved(plan: Plan, mhz: Sequence[int]) -> Iterator[Unserved]:
             yield Unserved(person.board_name, person.kit.name, _why_unserved(plan, person, person.kit, mhz))
 
 
+def _unmade_why(plan: Plan, unmade_mhz: Sequence[int]) -> Iterator[str]:
+    """One sentence for each reason: what keeps away the one who comes nearest to using the token."""
+    kits = [(person, person.kit) for person in plan.people if person.kit is not None]
+    by_barrier: dict[Barrier, list[int]] = {}
+    for nominal in unmade_mhz:
+        barriers = (_barrier(plan, person, kit, (nominal,)) for person, kit in kits)
+        by_barrier.setdefault(max(barriers, key=_BARRIERS.index), []).append(nominal)
+    for barrier, nominals in by_barrier.items():
+        yield _NOBODY_MAKES[barrier].format(mhz=", ".join(map(str, nominals)))
+
+
 def _why_unserved(plan: Plan, person: Person, kit: Kit, mhz: Sequence[int]) -> str:
+    match _barrier(plan, person, kit, mhz):
+        case "tuning":
+            return f"it makes none of these within {plan.snapshot.pull_mhz} MHz"
+        case "goggles":
+            return "the goggles receive none of those that it makes"
+        case "band":
+            return f"with its {kit.width_mhz:g} MHz it leaves the band profile everywhere"
+        case "neighbour":
+            return f"with its {kit.width_mhz:g} MHz it overlaps a neighbour everywhere"
+
+
+def _barrier(plan: Plan, person: Person, kit: Kit, mhz: Sequence[int]) -> Barrier:
+    """What keeps a person from all of these tokens: the first thing in the way of those that come furthest."""
     snapshot = plan.snapshot
 
     def none_with(*, goggles: bool, segments: bool) -> bool:
@@ -208,12 +265,12 @@ def _why_unserved(plan: Plan, person: Person, kit: Kit, mhz: Sequence[int]) -> s
         )
 
     if none_with(goggles=False, segments=False):
-        return f"it makes none of these within {snapshot.pull_mhz} MHz"
+        return "tuning"
     if none_with(goggles=True, segments=False):
-        return "the goggles receive none of those that it makes"
+        return "goggles"
     if none_with(goggles=True, segments=True):
-        return f"with its {kit.width_mhz:g} MHz it leaves the band profile everywhere"
-    return f"with its {kit.width_mhz:g} MHz it overlaps a neighbour everywhere"
+        return "band"
+    return "neighbour"
 
 
 def _too_strong(plan: Plan, mhz: Sequence[int]) -> Iterator[TooStrong]:

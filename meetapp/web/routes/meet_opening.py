@@ -49,7 +49,7 @@ def open_meet(
         form,
         "meets/home.html",
         lambda: opening.open_meet(store, form.deed(viewer.actor), meet_id),
-        lambda: opening.meet_home(store, meet_id),
+        lambda: opening.meet_home(store, meet_id, form.now),
     )
 
 

@@ -67,9 +67,11 @@ def add_meet(request: Request, form: FormDep, viewer: OrganiserViewer, store: St
 
 
 @router.get("/{meet_id}")
-def meet_home(request: Request, meet_id: RowIdPath, viewer: OrganiserViewer, store: StoreDep) -> Response:
+def meet_home(
+    request: Request, meet_id: RowIdPath, viewer: OrganiserViewer, store: StoreDep, now: NowDep
+) -> Response:
     """The home page of one meet."""
-    return page(request, "meets/home.html", view=opening.meet_home(store, meet_id))
+    return page(request, "meets/home.html", view=opening.meet_home(store, meet_id, now))
 
 
 @router.get("/{meet_id}/edit")
