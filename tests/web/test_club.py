@@ -73,6 +73,24 @@ def test_saving_says_at_once_when_nothing_answers_there(organiser: Surfer) -> No
     assert "does not answer" in organiser.text
 
 
+@pytest.mark.parametrize("host", ["127.0.0.1:1", "127.3.2.1:1", "localhost:1", "[::1]:1", "0.0.0.0:1"])
+def test_a_loopback_address_is_called_one_that_phones_can_not_use(organiser: Surfer, host: str) -> None:
+    organiser.open("/organiser/club")
+    organiser.press("Save the club", field_address=f"http://{host}")
+    assert f"Phones can't use http://{host}" in organiser.text
+    organiser.open("/organiser/club?check=yes")
+    assert f"Phones can't use http://{host}" in organiser.text
+
+
+def test_an_address_in_the_club_s_wi_fi_is_not(organiser: Surfer, store: Store) -> None:
+    with store.write() as session:
+        session.get_one(t.Club, 1).field_address = "http://192.168.1.20:8022"
+        session.commit()
+    organiser.open("/organiser/club")
+    assert "Check whether this server answers at http://192.168.1.20:8022" in organiser.text
+    assert "Phones can't use" not in organiser.text
+
+
 def test_the_running_server_finds_itself(organiser: Surfer, app: FastAPI) -> None:
     with running(app) as address:
         organiser.open("/organiser/club")

@@ -1,6 +1,7 @@
 """The club itself: its name, its field address, its safety words, its password, and the tables it starts with."""
 
 from dataclasses import dataclass
+from ipaddress import ip_address
 from urllib.parse import urlsplit
 
 from sqlmodel import Session, col, select
@@ -30,6 +31,18 @@ class ClubView:
     safety_words: str
     useful_clearance_mhz: int
     password_min: int = PASSWORD_MIN
+
+    @property
+    def is_only_this_machine(self) -> bool:
+        """Whether the field address is a loopback one, which leads every phone to itself (RFC 1122, RFC 6761)."""
+        host = urlsplit(self.field_address).hostname or ""
+        if host == "localhost" or host.endswith(".localhost"):
+            return True
+        try:
+            address = ip_address(host)
+        except ValueError:
+            return False
+        return address.is_loopback or address.is_unspecified
 
 
 @dataclass(frozen=True, slots=True)
