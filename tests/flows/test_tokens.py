@@ -64,6 +64,41 @@ def test_a_line_that_can_not_be_read_is_named_and_no_tag_is_taken(
     assert journal_kinds(store) == []
 
 
+def test_every_line_that_is_wrong_is_named_at_once(store: Store, world: World) -> None:
+    with pytest.raises(Refused) as refused:
+        tokens.take_over(store, deed(ORGANISER), "X1 F2 5760\nK7 Blue\nT1 R3\nX2 F4 5800\nx1 R3")
+    for words in (
+        "Line 2, 'K7 Blue': 'Blue' is no channel",
+        "Line 3, 'T1 R3': The code T1 reads like T1, which is R1's already.",
+        "Line 5, 'x1 R3': The code X1 reads like the one in line 1.",
+    ):
+        assert words in refused.value.message
+    assert "Line 1" not in refused.value.message
+    assert "Line 4" not in refused.value.message
+
+
+def test_a_token_is_in_since_it_last_came_back(desk: Desk) -> None:
+    def since(label: str) -> object:
+        return next(row.since for row in tokens.list_tokens(desk.store).rows if row.label == label)
+
+    desk.clock.forward(minutes=15)
+    desk.hand_out("Ana", "R1")
+    desk.clock.forward(minutes=6)
+    came_back_at = desk.clock()
+    answer = desk.take_back("Ana")
+    assert since("R1") == came_back_at
+    desk.clock.forward(minutes=1)
+    desk.undo(answer)
+    desk.clock.forward(minutes=5)
+    desk.take_back("Ana")
+    assert since("R1") == desk.clock()
+    desk.clock.forward(minutes=5)
+    desk.missing("R1")
+    desk.clock.forward(minutes=5)
+    desk.found("R1")
+    assert since("R1") == desk.clock()
+
+
 @pytest.mark.parametrize(
     ("text", "words"), [(" \n", "Type one token per line"), ("K7 R3\n" * 61, "61 tokens are too many at once")]
 )

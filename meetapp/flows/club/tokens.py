@@ -1,7 +1,6 @@
 """The club's tokens: taken over as they hang on the board, or made new with a code of their own."""
 
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -84,6 +83,7 @@ def _rows(session: Session) -> tuple[TokenRow, ...]:
     tokens = session.exec(select(t.Token)).all()
     plans = plans_of(session)
     holders = _holders(session)
+    came_back = _came_back(session)
     in_use = [token.nominal_mhz for token in tokens if token.state == "usable"]
     rows = [
         TokenRow(
@@ -92,7 +92,7 @@ def _rows(session: Session) -> tuple[TokenRow, ...]:
             token.label,
             token.nominal_mhz,
             ("out" if token.id in holders else "in") if token.state == "usable" else token.state,
-            holders[token.id][1] if token.id in holders else token.state_since,
+            holders[token.id][1] if token.id in holders else _since(token, came_back),
             holders[token.id][0] if token.id in holders else "",
             _remark(token, in_use, plans),
         )
@@ -114,6 +114,21 @@ def _holders(session: Session) -> dict[int, tuple[str, datetime]]:
         for loan, _setting in queries.open_loans(session, meet.id)
         if loan.token_id is not None
     }
+
+
+def _came_back(session: Session) -> dict[int, datetime]:
+    """When each token last came back from a loan, by token id."""
+    last = select(t.Loan.token_id, func.max(t.Loan.in_at)).where(
+        col(t.Loan.token_id).is_not(None), col(t.Loan.in_at).is_not(None), col(t.Loan.voided_at).is_(None)
+    )
+    return {token_id: in_at for token_id, in_at in session.exec(last.group_by(col(t.Loan.token_id))) if token_id}
+
+
+def _since(token: t.Token, came_back: dict[int, datetime]) -> datetime:
+    """Since when a token that nobody has is what it is."""
+    if token.state != "usable":
+        return token.state_since
+    return max(token.state_since, came_back.get(token.id, token.state_since))
 
 
 def _remark(token: t.Token, in_use: list[int], plans: tuple[ChannelPlan, ...]) -> str:
@@ -152,13 +167,12 @@ def take_over(store: Store, deed: Deed, text: str) -> Answer:
     The MHz may be left out where the label is a channel of the club's plans.
 
     Raises:
-        Refused: naming the line that is wrong; then none is taken.
+        Refused: naming every line that is wrong; then none is taken.
     """
 
     def work(work: Work) -> Answer:
         plans = plans_of(work.session)
-        drafts = _drafts(text, plans)
-        _refuse_taken(work.session, drafts)
+        drafts = _drafts(text, plans, _by_code(work.session))
         rows = [_add(work, draft) for draft in drafts]
         work.note("tokens_taken_over", _facts(rows))
         return Answer("/organiser/tokens", f"{_count(rows)} on the list now, as they hang on the board.")
@@ -166,22 +180,26 @@ def take_over(store: Store, deed: Deed, text: str) -> Answer:
     return do_once(store, deed, work)
 
 
-def _drafts(text: str, plans: tuple[ChannelPlan, ...]) -> list[TokenDraft]:
+def _drafts(text: str, plans: tuple[ChannelPlan, ...], known: dict[str, t.Token]) -> list[TokenDraft]:
     lines = [(number, line) for number, line in enumerate(text.splitlines(), start=1) if line.strip()]
     if not lines:
         raise Refused("Type one token per line, such as K7 R3 5732.", field="lines")
     if len(lines) > LINES_MAX:
         raise Refused(f"{len(lines)} tokens are too many at once: {LINES_MAX} at most.", field="lines")
     drafts: list[TokenDraft] = []
+    problems: list[str] = []
     first: dict[str, int] = {}
     for number, line in lines:
         try:
             draft = _draft(line, plans)
+            _refuse_taken(draft, known)
             if (before := first.setdefault(read_alike(draft.code), number)) != number:
                 raise Refused(f"The code {draft.code} reads like the one in line {before}.")
+            drafts.append(draft)
         except Refused as problem:
-            raise Refused(f"Line {number}, '{line.strip()[:40]}': {problem.message}", field="lines") from problem
-        drafts.append(draft)
+            problems.append(f"Line {number}, '{line.strip()[:40]}': {problem.sentence}")
+    if problems:
+        raise Refused(" ".join(problems), field="lines")
     return drafts
 
 
@@ -210,22 +228,25 @@ def _checked(code: str, label: str, mhz: str) -> TokenDraft:
     return TokenDraft(code, label, int(mhz))
 
 
-def _refuse_taken(session: Session, drafts: Iterable[TokenDraft], but: t.Token | None = None) -> None:
-    known = {read_alike(token.code): token for token in session.exec(select(t.Token)) if token is not but}
-    for draft in drafts:
-        if (token := known.get(read_alike(draft.code))) is None:
-            continue
-        if token.state == "withdrawn":
-            raise Refused(
-                f"The code {token.code} was withdrawn, and a withdrawn code is never used again.",
-                "Put that token back in use, or mark the tag with another code.",
-                field="lines" if but is None else "code",
-            )
+def _by_code(session: Session, but: t.Token | None = None) -> dict[str, t.Token]:
+    """The club's tokens by what their codes read like."""
+    return {read_alike(token.code): token for token in session.exec(select(t.Token)) if token is not but}
+
+
+def _refuse_taken(draft: TokenDraft, known: dict[str, t.Token]) -> None:
+    if (token := known.get(read_alike(draft.code))) is None:
+        return
+    if token.state == "withdrawn":
         raise Refused(
-            f"The code {draft.code} reads like {token.code}, which is {token.label}'s already.",
-            "Every code stands on one tag only.",
-            field="lines" if but is None else "code",
+            f"The code {token.code} was withdrawn, and a withdrawn code is never used again.",
+            "Put that token back in use, or mark the tag with another code.",
+            field="code",
         )
+    raise Refused(
+        f"The code {draft.code} reads like {token.code}, which is {token.label}'s already.",
+        "Every code stands on one tag only.",
+        field="code",
+    )
 
 
 def _add(work: Work, draft: TokenDraft) -> t.Token:
@@ -290,7 +311,7 @@ def change_token(store: Store, deed: Deed, token_id: int, draft: TokenDraft) -> 
         token = _token(work.session, token_id)
         if why := _fixed_why(work.session, token):
             raise Refused(f"What stands on this tag can't be changed any more. {why}", "Withdraw it and add another.")
-        _refuse_taken(work.session, [checked], but=token)
+        _refuse_taken(checked, _by_code(work.session, but=token))
         token.code, token.label, token.nominal_mhz = checked.code, checked.label, checked.nominal_mhz
         work.session.add(token)
         work.note("token_corrected", {"token": token.id, "label": token.label, "mhz": token.nominal_mhz})
