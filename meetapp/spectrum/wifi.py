@@ -60,7 +60,8 @@ def wifi_neighbour(channel: int, width_mhz: int) -> Neighbour:
 
 def _not_that_wide(channel: int, width_mhz: int) -> str:
     if channel not in WIFI_CHANNELS[20]:
-        return f"There is no {width_mhz} MHz wide Wi-Fi channel {channel} near 5 GHz."
+        there_are = ", ".join(map(str, WIFI_CHANNELS[width_mhz]))
+        return f"There is no {width_mhz} MHz wide Wi-Fi channel {channel} near 5 GHz; there are {there_are}."
     reach = (width_mhz - 20) // 2 // _STEP_MHZ
     covering = [number for number in WIFI_CHANNELS[width_mhz] if abs(number - channel) <= reach]
     if not covering:

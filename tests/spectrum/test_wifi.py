@@ -55,6 +55,8 @@ def test_a_wide_channel_is_made_of_whole_narrow_ones(width: int) -> None:
         (165, 80, "channel", "the one that covers it is 171"),
         (138, 20, "channel", "no 20 MHz wide Wi-Fi channel 138"),
         (6, 20, "channel", "no 20 MHz wide Wi-Fi channel 6"),
+        (150, 20, "channel", "near 5 GHz; there are 36, 40, 44, 48, 52, 56, 60, 64, 100, 104"),
+        (150, 80, "channel", "near 5 GHz; there are 42, 58, 106, 122, 138, 155, 171."),
         (155, 100, "width_mhz", "20, 40, 80 or 160 MHz wide, not 100"),
     ],
 )
