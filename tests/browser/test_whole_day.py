@@ -73,7 +73,7 @@ def report_a_clash(marshal: Marshal, who: str) -> None:
 
 
 def test_a_whole_day_as_its_three_people(empty_club: Server, new_page: NewPage, tmp_path: Path) -> None:
-    organiser = Organiser(new_page(phone=False), empty_club)
+    organiser = Organiser(new_page(), empty_club)
     pin = set_up_club(organiser)
     marshal = Marshal(new_page(), empty_club)
     marshal.join(pin)
