@@ -251,6 +251,26 @@ def test_the_page_offers_as_many_rows_as_asked_within_reason(asked: str, shown: 
     assert len(marshal.page.find_all("input", {"name": lambda name: bool(name and name.startswith("out_"))})) == shown
 
 
+def test_more_rows_keep_what_was_typed(marshal: Surfer, world: World, store: Store) -> None:
+    marshal.open("/desk/paper")
+    marshal.press("24 rows", day="2026-06-13", **row(world, 2, "R1", "Ana", "14:05", "quarter past", "5658"))
+    assert marshal.status == 200
+    assert all_loans(store) == []
+    assert field_value(marshal, "out_24") == ""
+    typed = {"token_2": str(world.tokens["R1"]), "pilot_2": str(world.pilots["Ana"]), "day": "2026-06-13"}
+    typed |= {"out_2": "14:05", "back_2": "quarter past", "mhz_2": "5658"}
+    assert {name: field_value(marshal, name) for name in typed} == typed
+    assert "24 rows" not in marshal.text
+    marshal.press(ENTER, day="2026-06-14", back_2="14:20", **row(world, 24, "F5", "Bo", "14:10", "14:31"))
+    assert "2 loans are entered, from paper." in marshal.text
+
+
+def test_the_enter_key_still_enters_the_sheet(marshal: Surfer) -> None:
+    marshal.open("/desk/paper")
+    form, _more = marshal.form_with("24 rows")
+    assert form.find("button").get_text() == ENTER  # a browser presses the first button of the form
+
+
 def test_the_printed_sheet_has_tokens_cautions_and_who_is_out(marshal: Surfer, world: World) -> None:
     post(marshal, f"/desk/pilots/{world.pilots['Ana']}/hand-out", token_id=world.tokens["R1"])
     marshal.open("/desk/sheet")

@@ -1,7 +1,7 @@
 """Paper: the loan sheet to print, and the page to enter it afterwards."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from typing import Annotated
 
 from fastapi import APIRouter, Request, Response
@@ -58,7 +58,9 @@ def entry_page(request: Request, at: OpenDeskDep, now: NowDep, rows: int = paper
 
 @router.post("/paper")
 def enter(request: Request, form: FormDep, at: OpenDeskDep, now: NowDep) -> Response:
-    """Enter the sheet: all rows, or none and everything typed kept."""
+    """Enter the sheet: all rows, or none and everything typed kept. Asked for more rows, the page has them."""
+    if (wanted := form.values.get("more_rows", "")).isdecimal():
+        return _same_again(request, form, at, now, int(wanted))
     try:
         sent = form.read(SheetForm)
         order = paper.Sheet(at.meet_id, sent.day, _rows(form, sent.rows))
@@ -69,6 +71,13 @@ def enter(request: Request, form: FormDep, at: OpenDeskDep, now: NowDep) -> Resp
         view = paper.paper_page(at.store, at.meet_id, now)
         return form_again(request, "paper/entry.html", form, told, view=view, rows=rows, more_rows=paper.ROWS_MAX)
     return go_on(request, form, answer)
+
+
+def _same_again(request: Request, form: PostedForm, at: OpenDeskDep, now: datetime, rows: int) -> Response:
+    """The page with this many rows, and everything typed still in it."""
+    view = paper.paper_page(at.store, at.meet_id, now)
+    names = {"view": view, "rows": _bounded(rows), "more_rows": paper.ROWS_MAX}
+    return page(request, "paper/entry.html", form_values=form.values, **names)
 
 
 def _bounded(rows: int) -> int:
