@@ -76,8 +76,14 @@ def enter(request: Request, form: FormDep, at: OpenDeskDep, now: NowDep) -> Resp
 def _same_again(request: Request, form: PostedForm, at: OpenDeskDep, now: datetime, rows: int) -> Response:
     """The page with this many rows, and everything typed still in it."""
     view = paper.paper_page(at.store, at.meet_id, now)
-    names = {"view": view, "rows": _bounded(rows), "more_rows": paper.ROWS_MAX}
-    return page(request, "paper/entry.html", form_values=form.values, **names)
+    return page(
+        request,
+        "paper/entry.html",
+        form_values=form.values,
+        view=view,
+        rows=_bounded(rows),
+        more_rows=paper.ROWS_MAX,
+    )
 
 
 def _bounded(rows: int) -> int:
