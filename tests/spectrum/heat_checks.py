@@ -4,11 +4,22 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations, pairwise, permutations
 
+from meetapp.data.catalog import published_plans
 from meetapp.spectrum.heats.plan import HeatPlan, PlannedHeat
 from meetapp.spectrum.heats.problem import HeatPilot, HeatProblem
+from meetapp.spectrum.tuning import Setting, parse_tuning, setting_for
+
+PLANS = published_plans()
 
 Signal = tuple[int, float]
 """A carrier on air: MHz and width."""
+
+
+def settings_of(text: str) -> tuple[Setting, ...]:
+    """What a transmitter with these channels can be set to."""
+    tuning = parse_tuning(text, PLANS)
+    found = (setting_for(mhz, 0, tuning, None, PLANS) for mhz in sorted(tuning.all_mhz()))
+    return tuple(setting for setting in found if setting is not None)
 
 
 def keeps_floors(heat: Sequence[Signal], problem: HeatProblem) -> bool:

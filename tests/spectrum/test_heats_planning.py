@@ -3,25 +3,12 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from meetapp.data.catalog import published_plans
 from meetapp.spectrum.carriers import Carrier, Neighbour
 from meetapp.spectrum.floors import Floors
 from meetapp.spectrum.heats.planning import plan_heats
 from meetapp.spectrum.heats.problem import HeatPilot, HeatProblem
-from meetapp.spectrum.tuning import Setting, parse_tuning, setting_for
+from meetapp.spectrum.tuning import Setting
 from tests.spectrum.heat_checks import best_by_brute_force, wrong_with
-
-PLANS = published_plans()
-
-
-def settings_of(text: str) -> tuple[Setting, ...]:
-    tuning = parse_tuning(text, PLANS)
-    found = (setting_for(mhz, 0, tuning, None, PLANS) for mhz in sorted(tuning.all_mhz()))
-    return tuple(setting for setting in found if setting is not None)
-
-
-def pilot(name: str, channels: str, **more: int) -> HeatPilot:
-    return HeatPilot(name, settings_of(channels), **more)
 
 
 @st.composite

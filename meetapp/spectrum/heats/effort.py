@@ -36,6 +36,10 @@ class Effort:
         """Whether there is nothing left to spend."""
         return self._steps_left <= 0 or self._is_over() or (self._whole is not None and self._whole.is_spent())
 
+    def half(self) -> "Effort":
+        """Half of what is left, as a part of this budget."""
+        return self.share(self._steps_left // 2)
+
     def share(self, steps: int) -> "Effort":
         """A part of this budget: so many steps at most, each spent from the whole as well."""
         return Effort(steps, self._is_over, self)

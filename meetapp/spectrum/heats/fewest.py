@@ -11,7 +11,7 @@ from meetapp.spectrum.heats.effort import Effort, EffortSpent
 from meetapp.spectrum.heats.flow import Slot
 from meetapp.spectrum.heats.group_cover import cover
 from meetapp.spectrum.heats.kits import Kit
-from meetapp.spectrum.heats.largest import HeaviestGroup
+from meetapp.spectrum.heats.largest import Seats
 from meetapp.spectrum.heats.least_heats import LeastHeats, least_heats
 
 STEPS_PER_TRY = 300
@@ -143,21 +143,21 @@ def _ways_by_groups(numbers: Mapping[Kit, int], heats: int, least: LeastHeats, e
     yield _blocks_of(dict(least.groups), heats)
 
 
-def _blocks_of(used: Mapping[HeaviestGroup, float], heats: int) -> Split:
+def _blocks_of(used: Mapping[Seats, float], heats: int) -> Split:
     """A block for each group as often as it is used, and for what is left over a heat each."""
     counts: list[int] = []
     given: list[Slot] = []
     left_over = []
-    for group, times in sorted(used.items(), key=lambda each: (-each[1], each[0].seats)):
+    for group, times in sorted(used.items(), key=lambda each: (-each[1], each[0])):
         whole = min(int(times + _TINY), heats - sum(counts))
         if whole:
-            given += [Slot(len(counts), bit, width) for (bit, width), _ in group.seats]
+            given += [Slot(len(counts), bit, width) for (bit, width), _ in group]
             counts.append(whole)
         if times - whole > _WORTH_A_HEAT:
             left_over.append((times - whole, group))
-    left_over.sort(key=lambda each: (-each[0], each[1].seats))
+    left_over.sort(key=lambda each: (-each[0], each[1]))
     for place in range(heats - sum(counts)):
-        seats = left_over[place][1].seats if place < len(left_over) else ()
+        seats = left_over[place][1] if place < len(left_over) else ()
         given += [Slot(len(counts), bit, width) for (bit, width), _ in seats]
         counts.append(1)
     return tuple(counts), tuple(given)

@@ -4,7 +4,7 @@ Everybody keeps their channel from then on, so what a first round costs in chang
 """
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
@@ -59,31 +59,77 @@ def least_cost(entries: Sequence[Entry], heats: int) -> int:
     )
 
 
-def best_first_round(
+def best_first_rounds(
     air: Air, entries: Sequence[Entry], blocks: Blocks, size: int, effort: Effort, patience: int = 0
-) -> FirstRound:
+) -> tuple[FirstRound, FirstRound]:
     """The best of several first rounds with as many heats as `blocks`: `blocks` itself, others with liked channels.
 
-    size: pilots in a heat at most. Ends early with one that nothing can beat. Always finds one.
+    size: pilots in a heat at most. Ends early with one that nothing can beat. Always finds one. It comes twice: on few
+    channels, and with the pilots spread over more where that makes nothing worse (see `placed`).
 
     >>> from meetapp.spectrum.floors import Floors
     >>> air = Air([5658, 5695, 5732], [20], Floors(37, None))
     >>> kit = Kit(air.mask([5658, 5695, 5732]), 0)
-    >>> first = best_first_round(air, [Entry(kit, None, 74), Entry(kit, None, 0)],
-    ...                          Blocks((1,), (Slot(0, 0, 0), Slot(0, 37, 0))), 2, Effort(999, lambda: False))
+    >>> first, _ = best_first_rounds(air, [Entry(kit, None, 74), Entry(kit, None, 0)],
+    ...                              Blocks((1,), (Slot(0, 0, 0), Slot(0, 37, 0))), 2, Effort(999, lambda: False))
     >>> first.heats, first.cost
     ((((0, 74), (1, 0)),), 0)
     """
     best: FirstRound | None = None
+    spread: FirstRound | None = None
     least = least_cost(entries, blocks.total)
     for candidate in _candidates(air, entries, blocks, effort, STEPS_PER_TRY << patience):
-        found = _seated(air, entries, candidate, size)
+        found = _seated(air, entries, candidate, size, is_spread=False)
         if found is not None and (best is None or found.worth < best.worth):
-            best = found
+            best, spread = found, _seated(air, entries, candidate, size, is_spread=True)
         if best is not None and best.worth <= (blocks.total, 0, least):
             break
     assert best is not None  # everybody has a place in `blocks` itself
-    return best
+    return best, spread if spread is not None and spread.worth == best.worth else best
+
+
+def with_rested_heat(first: FirstRound, entries: Sequence[Entry], just_flew: Collection[int]) -> FirstRound:
+    """The same heats and channels, with those who just flew moved out of the heat that has the fewest of them.
+
+    Two pilots change seats where each can make the other's channel at the same width and it costs no more. That heat
+    goes first.
+
+    >>> both = Entry(Kit(0b11, 0), None, None)
+    >>> with_rested_heat(judged([((0, 0), (1, 1)), ((2, 0), (3, 1))], [both] * 4), [both] * 4, {0, 2}).heats
+    (((3, 0), (1, 1)), ((2, 0), (0, 1)))
+    """
+    if not just_flew:
+        return first
+    heats = sorted((list(heat) for heat in first.heats), key=lambda heat: sum(pilot in just_flew for pilot, _ in heat))
+    for place, (pilot, bit) in enumerate(heats[0]):
+        if pilot in just_flew:
+            found = _rested(entries, heats[1:], pilot, bit, just_flew)
+            if found is not None:
+                number, other_place = found
+                other, other_bit = heats[number + 1][other_place]
+                heats[0][place], heats[number + 1][other_place] = (other, bit), (pilot, other_bit)
+    return judged([tuple(heat) for heat in heats], entries)
+
+
+def _rested(
+    entries: Sequence[Entry],
+    heats: Sequence[Sequence[tuple[int, int]]],
+    pilot: int,
+    bit: int,
+    just_flew: Collection[int],
+) -> tuple[int, int] | None:
+    """The seat of somebody who did not just fly and can change seats with the pilot at no cost."""
+    own = entries[pilot]
+    for number, heat in enumerate(heats):
+        for place, (other, other_bit) in enumerate(heat):
+            their = entries[other]
+            can_change = their.kit.mask >> bit & 1 and own.kit.mask >> other_bit & 1
+            if other in just_flew or their.kit.width != own.kit.width or not can_change:
+                continue
+            after = seat_cost(their, bit) + seat_cost(own, other_bit)
+            if after <= seat_cost(own, bit) + seat_cost(their, other_bit):
+                return number, place
+    return None
 
 
 def _candidates(air: Air, entries: Sequence[Entry], blocks: Blocks, effort: Effort, steps: int) -> Iterator[Blocks]:
@@ -129,10 +175,10 @@ def _likings(entries: Sequence[Entry]) -> Likings:
     return liked
 
 
-def _seated(air: Air, entries: Sequence[Entry], blocks: Blocks, size: int) -> FirstRound | None:
+def _seated(air: Air, entries: Sequence[Entry], blocks: Blocks, size: int, is_spread: bool) -> FirstRound | None:
     """Everybody in a heat: the sets filled up with what else fits, the pilots placed, the blocks dealt out."""
     slots = _filled_up(air, entries, blocks)
-    slot_of = placed(entries, slots, blocks.heats, size)
+    slot_of = placed(entries, slots, blocks.heats, size, is_spread)
     if slot_of is None:
         return None
     heats: list[list[tuple[int, int]]] = []

@@ -5,13 +5,13 @@ from collections.abc import Mapping
 
 from meetapp.spectrum.heats.effort import Effort, EffortSpent
 from meetapp.spectrum.heats.kits import Kit
-from meetapp.spectrum.heats.largest import HeaviestGroup
+from meetapp.spectrum.heats.largest import Seats
 from meetapp.spectrum.heats.least_heats import LeastHeats
 
 
 def cover(
     numbers: Mapping[Kit, int], heats: int, least: LeastHeats, effort: Effort
-) -> tuple[HeaviestGroup, ...] | None:
+) -> tuple[Seats, ...] | None:
     """Exactly so many of the groups seen, with places enough for everybody; None where none were found.
 
     numbers: how many pilots there are of each kit. The dearest kit left goes first, into the group that takes the most
@@ -23,7 +23,7 @@ def cover(
     >>> air = Air([5658, 5695, 5732, 5769], [20], Floors(37, 10))
     >>> numbers = {Kit(air.mask([5658, 5695, 5732, 5769]), 0): 4, Kit(air.mask([5658]), 0): 2}
     >>> least = least_heats(air, numbers, 4, Effort(999, lambda: False))
-    >>> [len(group.seats) for group in cover(numbers, 2, least, Effort(99, lambda: False))]
+    >>> [len(group) for group in cover(numbers, 2, least, Effort(99, lambda: False))]
     [3, 3]
     """
     search = _Cover(numbers, least, effort)
@@ -39,14 +39,14 @@ class _Cover:
         self._effort = effort
         self._heaviest = least.heaviest
         self._weights = [least.weights[kit] for kit in kits]
-        columns: dict[tuple[int, ...], HeaviestGroup] = {}
+        columns: dict[tuple[int, ...], Seats] = {}
         for group in least.seen:
-            counted = Counter(kit for _, kit in group.seats)
+            counted = Counter(kit for _, kit in group)
             columns.setdefault(tuple(counted[kit] for kit in kits), group)
         self._columns = columns
         self._failed: set[tuple[tuple[int, ...], int]] = set()
 
-    def extend(self, left: tuple[int, ...], heats: int) -> tuple[HeaviestGroup, ...] | None:
+    def extend(self, left: tuple[int, ...], heats: int) -> tuple[Seats, ...] | None:
         """Groups for the pilots left in so many heats."""
         if not any(left):
             return ()

@@ -5,32 +5,41 @@ Each kit has a weight; with all weights 1 the heaviest group is the largest one.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import reduce
 from itertools import pairwise
+from operator import or_
 
 from meetapp.spectrum.heats.air import Air, Room
 from meetapp.spectrum.heats.effort import Effort, EffortSpent
 from meetapp.spectrum.heats.kits import Kit
 
+Seats = tuple[tuple[tuple[int, int], Kit], ...]
+"""A group that can be up at once: the carriers (bit, width) with the kit on each."""
+
 
 @dataclass(frozen=True, slots=True)
 class HeaviestGroup:
-    """A group that can be up at once: the kit on each carrier (bit, width), its weight, whether none is heavier."""
+    """The heaviest group found, its weight, and whether none is heavier; the lighter ones found on the way to it.
 
-    seats: tuple[tuple[tuple[int, int], Kit], ...]
+    Without seats: none is heavier than `weight`, if that is proven.
+    """
+
+    seats: Seats
     weight: int
     is_proven: bool
+    lighter: tuple[Seats, ...] = ()
 
 
 def heaviest_group(
-    air: Air, numbers: Mapping[Kit, int], weights: Mapping[Kit, int], size: int, effort: Effort
+    air: Air, numbers: Mapping[Kit, int], weights: Mapping[Kit, int], size: int, effort: Effort, above: int = 0
 ) -> HeaviestGroup:
-    """The heaviest group of at most `size` pilots that keeps the floors.
+    """The heaviest group of at most `size` pilots that keeps the floors, if it weighs more than `above`.
 
     numbers: how many pilots there are of each kit. weights: whole numbers of 0 or more. Exhaustive: carriers are added
     in ascending frequency, and a branch is left only where the carriers that still have room (see `_more_above`), each
-    with the heaviest pilot left, can't beat the best found. Which pilots a given set of carriers takes at best is a
-    matching, filled with the heaviest kits first (a transversal matroid: Edmonds and Fulkerson 1965). Cost:
-    exponential in the size.
+    with the heaviest pilots that have room there (see `_hope`), can't beat the best found. Which pilots a given set of
+    carriers takes at best is a matching, filled with the heaviest kits first (a transversal matroid: Edmonds and
+    Fulkerson 1965). Cost: exponential in the size.
 
     >>> from meetapp.spectrum.floors import Floors
     >>> air = Air([5658, 5695, 5732, 5769], [20], Floors(37, 10))
@@ -42,11 +51,12 @@ def heaviest_group(
     """
     useful = {kit: number for kit, number in numbers.items() if weights[kit] > 0}
     search = _Heaviest(air, useful, weights, size, effort)
+    search.weight = above
     try:
         search.extend(air.empty, -1)
     except EffortSpent:
-        return HeaviestGroup(search.best, search.weight, is_proven=False)
-    return HeaviestGroup(search.best, search.weight, is_proven=True)
+        return search.found(is_proven=False)
+    return search.found(is_proven=True)
 
 
 class _Heaviest:
@@ -67,17 +77,23 @@ class _Heaviest:
         self._most = self._heaviest_sums()
         self._top = max((kit.mask.bit_length() - 1 for kit in self._kits), default=-1)
         self._carriers: list[tuple[int, int]] = []
-        self.best: tuple[tuple[tuple[int, int], Kit], ...] = ()
+        self._found: list[Seats] = []
         self.weight = 0
+
+    def found(self, is_proven: bool) -> HeaviestGroup:
+        """The answer."""
+        best = self._found[-1] if self._found else ()
+        return HeaviestGroup(best, self.weight, is_proven, tuple(self._found[:-1]))
 
     def extend(self, room: Room, last: int) -> None:
         """Add carriers above the last one until nothing heavier can come of it."""
         weight = self._weigh()
         above = [mask >> (last + 1) << (last + 1) for mask in room.free]
         while True:
-            union, heaviest = self._still_useful(above)
+            masks = [kit.mask & above[kit.width] for kit in self._kits]
+            union = reduce(or_, masks, 0)
             more = min(self._size - len(self._carriers), self._more_above(last, union))
-            if min(weight + more * heaviest, self._most[len(self._carriers) + more]) <= self.weight:
+            if self._most[len(self._carriers) + more] <= self.weight or weight + self._hope(masks, more) <= self.weight:
                 return
             bit = (union & -union).bit_length() - 1
             for width, mask in enumerate(above):
@@ -88,15 +104,17 @@ class _Heaviest:
                     self._carriers.pop()
             above = [mask >> (bit + 1) << (bit + 1) for mask in above]
 
-    def _still_useful(self, free: list[int]) -> tuple[int, int]:
-        """The frequencies that some kit can still take, and the weight of the heaviest such kit."""
-        union = heaviest = 0
-        for kit, weight in zip(self._kits, self._weights, strict=True):
-            mask = kit.mask & free[kit.width]
-            if mask:
-                union |= mask
-                heaviest = max(heaviest, weight)
-        return union, heaviest
+    def _hope(self, masks: list[int], more: int) -> int:
+        """No more than this can further carriers weigh: as many as have room for the heavier kits, then the rest."""
+        union = hope = counted = 0
+        for mask, weight in zip(masks, self._weights, strict=True):
+            if counted == more:
+                break
+            union |= mask
+            fitting = min(more, self._air.at_most(union))
+            hope += weight * max(0, fitting - counted)
+            counted = max(counted, fitting)
+        return hope
 
     def _more_above(self, last: int, union: int) -> int:
         """No more than this many carriers have room: by `Air.at_most`, and by gaps.
@@ -129,7 +147,7 @@ class _Heaviest:
                 total += weight
         if total > self.weight:
             self.weight = total
-            self.best = tuple((self._carriers[place], self._kits[kit]) for place, kit in sorted(kit_of.items()))
+            self._found.append(tuple((self._carriers[place], self._kits[kit]) for place, kit in sorted(kit_of.items())))
         return total
 
     def _match(self, kit: int, kit_of: dict[int, int], tried: set[int]) -> bool:

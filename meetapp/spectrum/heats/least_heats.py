@@ -13,12 +13,13 @@ from dataclasses import dataclass, replace
 from meetapp.spectrum.heats.air import Air
 from meetapp.spectrum.heats.effort import Effort
 from meetapp.spectrum.heats.kits import Kit
-from meetapp.spectrum.heats.largest import HeaviestGroup, heaviest_group
+from meetapp.spectrum.heats.largest import Seats, heaviest_group
 
 _SCALE = 5040
 """Weights are whole parts of this: divisible by every size from 1 to 10, so that simple prices are met exactly."""
 
 _TINY = 1e-9
+_STEPS_FOR_ANY = 300
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +33,8 @@ class LeastHeats:
     heats: int
     weights: Mapping[Kit, int]
     heaviest: int
-    groups: tuple[tuple[HeaviestGroup, float], ...] = ()
-    seen: tuple[HeaviestGroup, ...] = ()
+    groups: tuple[tuple[Seats, float], ...] = ()
+    seen: tuple[Seats, ...] = ()
 
 
 def least_heats(
@@ -41,7 +42,8 @@ def least_heats(
 ) -> LeastHeats:
     """The best lower bound that the effort allows; at the very least the pilots divided by the size.
 
-    numbers: how many pilots there are of each kit. `steps_each`: how far each search for a heaviest group may go.
+    numbers: how many pilots there are of each kit. `steps_each`: how far each search for a heaviest group may go. Any
+    group that makes the cover cheaper is taken; only where a short search finds none does a long one look for a proof.
     Cost: as many exhaustive searches as the programme needs columns.
 
     >>> from meetapp.spectrum.floors import Floors
@@ -51,20 +53,26 @@ def least_heats(
     3
     """
     programme = _Programme(list(numbers), list(numbers.values()))
-    pilots = sum(numbers.values())
-    best = LeastHeats(-(-pilots // size), dict.fromkeys(numbers, 1), size)
-    prices = dict.fromkeys(numbers, 1)
-    seen = []
+    pilots, alike = sum(numbers.values()), dict.fromkeys(numbers, 1)
+    best = LeastHeats(-(-pilots // size), alike, size)
+    largest = heaviest_group(air, numbers, alike, size, effort.share(steps_each))
+    if largest.is_proven and largest.weight < size:
+        best = LeastHeats(-(-pilots // largest.weight), alike, largest.weight)
+    seen = [*largest.lighter, largest.seats]
     while True:
-        group = heaviest_group(air, numbers, prices, size, effort.share(steps_each))
-        if group.is_proven and group.weight:
+        prices = programme.prices()
+        for steps in (_STEPS_FOR_ANY, steps_each):
+            group = heaviest_group(air, numbers, prices, size, effort.share(steps), above=_SCALE)
+            if group.seats or group.is_proven:
+                break
+        if group.is_proven:
             heats = -(-sum(prices[kit] * number for kit, number in numbers.items()) // group.weight)
             if heats > best.heats:
                 best = LeastHeats(heats, prices, group.weight)
-        seen.append(group)
-        if effort.is_spent() or not programme.enter(group):
+        if not group.seats or effort.is_spent():
             return replace(best, groups=programme.groups(), seen=tuple(seen))
-        prices = programme.prices()
+        seen += [*group.lighter, group.seats]
+        programme.enter(group.seats)
 
 
 class _Programme:
@@ -78,28 +86,25 @@ class _Programme:
         rows = range(len(kits))
         self._inverse = [[float(row == column) for column in rows] for row in rows]
         self._used = [float(number) for number in numbers]
-        self._groups: list[HeaviestGroup | None] = [None] * len(kits)
+        self._groups: list[Seats] = [()] * len(kits)
 
     def prices(self) -> dict[Kit, int]:
         """The price of each kit in whole parts; a kit that is covered too dearly has none."""
         sums = [sum(row[column] for row in self._inverse) for column in range(len(self._kits))]
         return {kit: max(0, int(price * _SCALE + _TINY)) for kit, price in zip(self._kits, sums, strict=True)}
 
-    def enter(self, group: HeaviestGroup) -> bool:
-        """Take a group into the basis; False where that would not make the cover any cheaper."""
-        column = [float(sum(kit == own for _, kit in group.seats)) for own in self._kits]
+    def enter(self, group: Seats) -> None:
+        """Take a group into the basis that is worth more than one at the present prices."""
+        column = [float(sum(kit == own for _, kit in group)) for own in self._kits]
         entering = [sum(value * each for value, each in zip(row, column, strict=True)) for row in self._inverse]
-        if sum(entering) <= 1 + _TINY:
-            return False
         ratios = [
             (self._used[row] / value, row) for row, value in enumerate(entering) if value > _TINY
         ]
         _, pivot = min(ratios)
         self._pivot(pivot, entering)
         self._groups[pivot] = group
-        return True
 
-    def groups(self) -> tuple[tuple[HeaviestGroup, float], ...]:
+    def groups(self) -> tuple[tuple[Seats, float], ...]:
         """The groups in use and how often."""
         return tuple(
             (group, used) for group, used in zip(self._groups, self._used, strict=True) if group and used > _TINY

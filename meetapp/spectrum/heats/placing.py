@@ -2,7 +2,8 @@
 
 A minimum-cost flow: pilots are placed one after the other, each along the cheapest chain of moves, which leaves the
 total the least possible for those placed so far (successive shortest paths; Ahuja, Magnanti and Orlin, Network Flows,
-1993, section 9.7). A place that makes heats even is far cheaper than one beyond.
+1993, section 9.7; all costs are convex). A place that makes heats even is far cheaper than one beyond. Who shares a
+channel never meets, so the pilots may be spread over many channels; but with full channels the rounds mix more easily.
 """
 
 from collections.abc import Sequence
@@ -11,16 +12,22 @@ from meetapp.spectrum.heats.flow import Slot, can_take
 from meetapp.spectrum.heats.kits import Entry
 from meetapp.spectrum.heats.seating import CHANGE_COST, seat_cost
 
-_UNEVEN_COST = 1000 * CHANGE_COST
+_SEAT_COST = 1_000_000
+"""What one unit of `seat_cost` weighs: more than sharing a channel with anybody."""
+
+_UNEVEN_COST = 1000 * CHANGE_COST * _SEAT_COST
 _Node = tuple[bool, int]
 """A channel (False, place) or a block (True, number)."""
 
 
-def placed(entries: Sequence[Entry], slots: Sequence[Slot], heats: Sequence[int], size: int) -> list[int] | None:
+def placed(
+    entries: Sequence[Entry], slots: Sequence[Slot], heats: Sequence[int], size: int, is_spread: bool = False
+) -> list[int] | None:
     """The channel (place in `slots`) of each pilot; None where somebody finds none.
 
     heats: how many heats each block has. size: pilots in a heat at most. Heats are as even as the sets allow, then the
-    fewest pilots change channel, then the most take their wake channel (see `seat_cost`). Cost: pilots times channels
+    fewest pilots change channel, then the most take their wake channel (see `seat_cost`); `is_spread`: then the fewest
+    share a channel. Cost: pilots times channels
     squared.
 
     >>> from meetapp.spectrum.heats.kits import Kit
@@ -28,7 +35,7 @@ def placed(entries: Sequence[Entry], slots: Sequence[Slot], heats: Sequence[int]
     >>> placed([Entry(both, 1, None), Entry(both, None, 0)], [Slot(0, 0, 0), Slot(0, 1, 0)], [1], 2)
     [1, 0]
     """
-    placing = _Placing(entries, slots, heats, size)
+    placing = _Placing(entries, slots, heats, size, is_spread)
     for pilot in range(len(entries)):
         if not placing.place(pilot):
             return None
@@ -36,17 +43,24 @@ def placed(entries: Sequence[Entry], slots: Sequence[Slot], heats: Sequence[int]
 
 
 class _Placing:
-    def __init__(self, entries: Sequence[Entry], slots: Sequence[Slot], heats: Sequence[int], size: int) -> None:
+    def __init__(
+        self, entries: Sequence[Entry], slots: Sequence[Slot], heats: Sequence[int], size: int, is_spread: bool
+    ) -> None:
         self._slots = slots
         self._heats = heats
         self._costs = [
-            {place: seat_cost(entry, slot.bit) for place, slot in enumerate(slots) if can_take(entry.kit, slot)}
+            {
+                place: _SEAT_COST * seat_cost(entry, slot.bit)
+                for place, slot in enumerate(slots)
+                if can_take(entry.kit, slot)
+            }
             for entry in entries
         ]
         fewest, most = len(entries) // sum(heats), -(-len(entries) // sum(heats))
         self._least = [fewest * number for number in heats]
         self._most = [most * number for number in heats]
         self._room = [size * number for number in heats]
+        self._sharing_cost = int(is_spread)
         self._sitting: list[set[int]] = [set() for _ in slots]
         self._in_block = [0] * len(heats)
         self.slot_of = [-1] * len(entries)
@@ -106,16 +120,16 @@ class _Placing:
     def _next(self, node: _Node) -> list[tuple[_Node, int, int | None]]:
         is_block, number = node
         if is_block:
-            # Someone here leaves the block in exchange; that may cost it nothing, as the newcomer takes their place.
+            # Somebody here leaves the block again, and the newcomer counts in their place.
             return [
-                ((False, place), 0, None)
+                ((False, place), self._sharing_cost * (1 - len(self._sitting[place])), None)
                 for place, slot in enumerate(self._slots)
                 if slot.block == number and self._sitting[place]
             ]
         block = self._slots[number].block
         found: list[tuple[_Node, int, int | None]] = []
         if len(self._sitting[number]) < self._heats[block]:
-            found.append(((True, block), 0, None))
+            found.append(((True, block), self._sharing_cost * len(self._sitting[number]), None))
         for mover in self._sitting[number]:
             own = self._costs[mover]
             found += [((False, to), cost - own[number], mover) for to, cost in own.items() if to != number]

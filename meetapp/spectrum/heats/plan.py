@@ -47,7 +47,6 @@ class HeatPlan:
     channel_changes: int
     changes_bound: int
     changes_proven_minimum: bool
-    sizes_even: bool
     twice_running: int
     on_wake_channel: int
     opponents: Opponents
@@ -57,3 +56,37 @@ class HeatPlan:
     def heats_per_round(self) -> int:
         """How many heats a round has."""
         return len(self.rounds[0].heats)
+
+    @property
+    def spread(self) -> int:
+        """How far the sizes of heats differ."""
+        sizes = [len(heat.places) for heat in self.rounds[0].heats]
+        return max(sizes, default=0) - min(sizes, default=0)
+
+    @property
+    def sizes_even(self) -> bool:
+        """Whether the sizes of heats differ by at most one."""
+        return self.spread <= 1
+
+    @property
+    def worth(self) -> tuple[int, ...]:
+        """The order of plans for the same day: the smaller is the better one."""
+        return (
+            len(self.grounded),
+            self.heats_per_round,
+            max(0, self.spread - 1),
+            self.channel_changes,
+            -self.on_wake_channel,
+            self.twice_running,
+            -self.opponents.reached,
+        )
+
+    @property
+    def is_final(self) -> bool:
+        """Whether a longer search has nothing left to gain that is counted here, wake channels apart."""
+        return (
+            self.heats_proven_minimum
+            and self.changes_proven_minimum
+            and self.sizes_even
+            and self.opponents.reached == self.opponents.bound
+        )

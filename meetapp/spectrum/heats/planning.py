@@ -7,7 +7,7 @@ on the start line are as far apart in frequency as possible.
 """
 
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
 
@@ -16,7 +16,7 @@ from meetapp.spectrum.heats.air import Air, bits
 from meetapp.spectrum.heats.day import Day, Mixer, Round
 from meetapp.spectrum.heats.effort import Effort
 from meetapp.spectrum.heats.fewest import Fewest, fewest_heats
-from meetapp.spectrum.heats.first_round import FirstRound, best_first_round, judged, least_cost
+from meetapp.spectrum.heats.first_round import FirstRound, best_first_rounds, judged, least_cost, with_rested_heat
 from meetapp.spectrum.heats.kits import Entries, Kit, entries_of
 from meetapp.spectrum.heats.opponents import Meeting, Opponents, most_pairs, pairs_met
 from meetapp.spectrum.heats.plan import HeatPlace, HeatPlan, PlannedHeat, PlannedRound
@@ -30,6 +30,7 @@ from meetapp.spectrum.products import measure
 _STEPS_FOR_A_FIRST_ROUND = 5_000
 _STEPS_FOR_A_SMALL_ROSTER = 200_000
 _STEPS_FOR_MIXING = 40_000
+_MOST_PATIENCE = 12
 
 
 def never() -> bool:
@@ -61,31 +62,85 @@ def plan_heats(problem: HeatProblem, is_over: Callable[[], bool] = never, patien
         return _nobody_flies(problem)
     effort = Effort(1 << 60, is_over)
     found = fewest_heats(entries.air, _numbers(entries), problem.size, effort, patience)
-    first, is_exact = _first_round(entries, found, problem.size, effort, patience)
-    day, most = _mixed(problem, entries, first, effort.share(_STEPS_FOR_MIXING << patience))
+    firsts, is_exact = _first_rounds(entries, found, problem.size, effort, patience)
+    just_flew = {place for place, name in enumerate(entries.names) if name in problem.just_flew}
+    rested = dict.fromkeys(with_rested_heat(first, entries.entries, just_flew) for first in firsts)
+    days = _days(problem, entries, rested, effort.share(_STEPS_FOR_MIXING << patience), patience)
+    first, day, most = max(days, key=lambda each: each[1].worth)
     return _Answer(problem, entries, found, first, is_exact).plan(day, most)
+
+
+def better_plans(problem: HeatProblem, is_over: Callable[[], bool]) -> Iterator[HeatPlan]:
+    """A plan, and then each better one that a longer search finds, until time is over or nothing is left to gain.
+
+    >>> from meetapp.spectrum.floors import Floors
+    >>> from meetapp.spectrum.tuning import Setting
+    >>> pilots = HeatPilot("Ada", (Setting("R1", 5658),)), HeatPilot("Bo", (Setting("R1", 5658),))
+    >>> [plan.heats_per_round for plan in better_plans(HeatProblem(pilots, 2, 1, Floors(37, 10)), never)]
+    [2]
+    """
+    best: HeatPlan | None = None
+    for patience in range(_MOST_PATIENCE):
+        plan = plan_heats(problem, is_over, patience)
+        if best is None or _is_better(plan, best):
+            best = plan
+            yield plan
+        if best.is_final or is_over():
+            return
+
+
+def _is_better(plan: HeatPlan, best: HeatPlan) -> bool:
+    proven = plan.worth == best.worth and plan.heats_bound > best.heats_bound
+    return plan.worth < best.worth or proven
+
+
+def first_round_of(entries: Entries, size: int, effort: Effort) -> FirstRound:
+    """The heats of one round and their channels, with no more effort than given: a look, not a plan for a day.
+
+    >>> from meetapp.spectrum.floors import Floors
+    >>> from meetapp.spectrum.tuning import Setting
+    >>> pilots = HeatPilot("Ada", (Setting("R1", 5658),)), HeatPilot("Bo", (Setting("R1", 5658),))
+    >>> first_round_of(entries_of(HeatProblem(pilots, 2, 1, Floors(37, 10))), 2, Effort(99, never)).worth
+    (2, 0, 0)
+    """
+    found = fewest_heats(entries.air, _numbers(entries), size, effort)
+    return best_first_rounds(entries.air, entries.entries, found.blocks, size, effort)[0]
 
 
 def _numbers(entries: Entries) -> Mapping[Kit, int]:
     return Counter(entry.kit for entry in entries.entries)
 
 
-def _first_round(
+def _first_rounds(
     entries: Entries, found: Fewest, size: int, effort: Effort, patience: int
-) -> tuple[FirstRound, bool]:
-    """The best first round found, and whether it is exactly that because every way was looked at."""
+) -> tuple[tuple[FirstRound, ...], bool]:
+    """The best first rounds found, alike in worth, and whether they are exactly that: every way was looked at."""
     air, pilots, blocks = entries.air, entries.entries, found.blocks
-    first = best_first_round(air, pilots, blocks, size, effort.share(_STEPS_FOR_A_FIRST_ROUND << patience), patience)
-    if len(pilots) > SMALL or first.worth <= (found.least.heats, 0, least_cost(pilots, found.least.heats)):
-        return first, False
+    firsts = best_first_rounds(air, pilots, blocks, size, effort.share(_STEPS_FOR_A_FIRST_ROUND << patience), patience)
+    worth = firsts[0].worth
+    if len(pilots) > SMALL or worth <= (found.least.heats, 0, least_cost(pilots, found.least.heats)):
+        return firsts, False
     best = best_of_small(air, pilots, size, effort.share(_STEPS_FOR_A_SMALL_ROSTER << patience))
     if best is None:
-        return first, False
+        return firsts, False
     exact = judged(best, pilots)
-    return (exact if exact.worth < first.worth else first), True
+    return (exact,) if exact.worth < worth else firsts, True
 
 
-def _mixed(problem: HeatProblem, entries: Entries, first: FirstRound, effort: Effort) -> tuple[Day, int]:
+def _days(
+    problem: HeatProblem, entries: Entries, firsts: Collection[FirstRound], effort: Effort, patience: int
+) -> Iterator[tuple[FirstRound, Day, int]]:
+    """The day that comes of each first round, with the bound on its pairs; only one where that reaches it."""
+    for first in firsts:
+        day, most = _mixed(problem, entries, first, effort.half(), patience)
+        yield first, day, most
+        if day.worth >= (0, most):
+            return
+
+
+def _mixed(
+    problem: HeatProblem, entries: Entries, first: FirstRound, effort: Effort, patience: int
+) -> tuple[Day, int]:
     """The rounds, and the proven bound on the pairs that meet."""
     place_of = {name: place for place, name in enumerate(entries.names)}
     bit_of = dict(chain.from_iterable(first.heats))
@@ -98,7 +153,7 @@ def _mixed(problem: HeatProblem, entries: Entries, first: FirstRound, effort: Ef
     just_flew = [place_of[name] for name in problem.just_flew if name in place_of]
     most = most_pairs(_limits(problem, entries, first, len(have_met)))
     heats = [[pilot for pilot, _ in heat] for heat in first.heats]
-    rounds = mixed_rounds(heats, problem.rounds, mixer, most, effort, have_met, just_flew)
+    rounds = mixed_rounds(heats, problem.rounds, mixer, most, effort, have_met, just_flew, patience)
     return Day(rounds, mixer, have_met, just_flew), most
 
 
@@ -148,7 +203,7 @@ def _nobody_flies(problem: HeatProblem) -> HeatPlan:
     rounds = (PlannedRound(()),) * problem.rounds
     names = tuple(pilot.name for pilot in problem.pilots)
     nobody = Opponents(dict.fromkeys(names, 0), 0, 0)
-    return HeatPlan(rounds, 0, True, 0, 0, True, True, 0, 0, nobody, names)
+    return HeatPlan(rounds, 0, True, 0, 0, True, 0, 0, nobody, names)
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +230,6 @@ class _Answer:
             channel_changes=changes,
             changes_bound=bound,
             changes_proven_minimum=changes == bound,
-            sizes_even=self.first.spread <= 1,
             twice_running=-day.worth[0],
             on_wake_channel=sum(pilot.wake_mhz == mhz_of[pilot.name] for pilot in pilots),
             opponents=self._opponents(day, most),

@@ -18,8 +18,8 @@ _MULTIPLIER, _INCREMENT, _MODULUS = 1103515245, 12345, 1 << 31
 _SHAKE = 6
 """How many exchanges in a row are made without a look at their worth, once no single one helps any more."""
 
-_PATIENCE = 40
-"""How often the best plan is shaken in vain before the search ends."""
+_SHAKES_IN_VAIN = 40
+"""How often the best plan is shaken in vain before the search ends, at the first look."""
 
 def mixed_rounds(
     first: Sequence[Sequence[int]],
@@ -29,11 +29,13 @@ def mixed_rounds(
     effort: Effort,
     have_met: Collection[tuple[int, int]] = (),
     just_flew: Collection[int] = (),
+    patience: int = 0,
 ) -> list[Round]:
     """So many rounds out of the heats of the first one: the fewest flights twice running, then the most pairs found.
 
     first: pilots by place. It ends where `most_pairs` meet, where shaking the best plan has helped no more for a
-    while, or where the effort is spent; it is never worse than the first round repeated. Same input, same rounds.
+    while, or where the effort is spent; it is never worse than the first round repeated. A longer look (`patience`)
+    shakes more often and differently. Same input, same rounds.
 
     >>> from meetapp.spectrum.floors import Floors
     >>> from meetapp.spectrum.heats.air import Air
@@ -48,7 +50,7 @@ def mixed_rounds(
         day = Day(start, mixer, have_met, just_flew)
         for number in range(rounds):
             day.put_first_in_order(number)
-        day = _improved(day, most_pairs, effort)
+        day = _improved(day, most_pairs, effort.half(), patience)
         if best is None or day.worth > best.worth:
             best = day
         if best.worth >= (0, most_pairs):
@@ -74,12 +76,12 @@ def _turned(first: Sequence[Sequence[int]], rounds: int, mixer: Mixer) -> list[R
     return found
 
 
-def _improved(day: Day, most_pairs: int, effort: Effort) -> Day:
+def _improved(day: Day, most_pairs: int, effort: Effort, patience: int) -> Day:
     """Exchange as long as one helps; then shake the best plan and try again, until that has helped no more for long."""
-    best, in_vain, number = day, 0, 1
+    best, in_vain, number = day, 0, patience + 1
     try:
         _climb(day, effort)
-        while in_vain < _PATIENCE and best.worth < (0, most_pairs):
+        while in_vain < _SHAKES_IN_VAIN * (patience + 1) and best.worth < (0, most_pairs):
             day = best.copy()
             number = _shake(day, number, effort)
             _climb(day, effort)

@@ -7,7 +7,7 @@ from itertools import pairwise
 from meetapp.spectrum.carriers import Carrier, spacing_between
 
 LONGEST_EXACT = 10
-"""Up to this many on the line the order is the best there is; above, a good one (every other half of the band)."""
+"""Up to this many on the line the order is the best there is; above, the halves of the band take turns."""
 
 
 def line_order(carriers: Sequence[Carrier]) -> tuple[int, ...]:
@@ -24,7 +24,7 @@ def line_order(carriers: Sequence[Carrier]) -> tuple[int, ...]:
     ascending = sorted(range(len(carriers)), key=lambda place: carriers[place])
     if len(carriers) > LONGEST_EXACT:
         half = (len(carriers) + 1) // 2
-        low, high = ascending[:half], ascending[half:]
+        low, high = ascending[:half][::-1], ascending[half:][::-1]
         return tuple(place for pair in zip(low, [*high, None], strict=False) for place in pair if place is not None)
     order = _best_order(tuple(carriers[place] for place in ascending))
     if order and order[0] > order[-1]:

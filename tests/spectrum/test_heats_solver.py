@@ -1,0 +1,93 @@
+"""The fewest heats of middling rosters, against an independent general-purpose solver (CP-SAT of OR-Tools)."""
+
+from itertools import combinations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from ortools.sat.python import cp_model
+
+from meetapp.spectrum.floors import Floors
+from meetapp.spectrum.heats.planning import plan_heats
+from meetapp.spectrum.heats.problem import HeatPilot, HeatProblem
+from tests.spectrum.heat_checks import keeps_floors, settings_of, wrong_with
+
+KITS = ("R", "F R", "A", "E", "R1 R3 R6 R8", "B1 B4 B8", "5650-5925/15", "R2", "F4 A1")
+
+
+def fits(problem: HeatProblem, heats: int) -> bool:
+    """Whether everybody can fly in so many heats: pilot, heat and channel as yes or no, each floor as a ban."""
+    model = cp_model.CpModel()
+    takes = {
+        (pilot, heat, setting.mhz): model.new_bool_var(f"{pilot} {heat} {setting.mhz}")
+        for pilot, each in enumerate(problem.pilots)
+        for heat in range(heats)
+        for setting in each.settings
+    }
+    for pilot, each in enumerate(problem.pilots):
+        model.add_exactly_one(takes[pilot, heat, s.mhz] for heat in range(heats) for s in each.settings)
+    frequencies = sorted({setting.mhz for each in problem.pilots for setting in each.settings})
+    bans = banned(problem, frequencies)
+    for heat in range(heats):
+        model.add(sum(var for (_, other, _), var in takes.items() if other == heat) <= problem.size)
+        up = {}
+        for mhz in frequencies:
+            up[mhz] = model.new_bool_var(f"{heat} {mhz}")
+            takers = [var for (_, other, own), var in takes.items() if (other, own) == (heat, mhz)]
+            model.add(sum(takers) == up[mhz])
+        for ban in bans:
+            model.add_bool_or(up[mhz].negated() for mhz in ban)
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 2
+    solver.parameters.max_time_in_seconds = 60
+    status = solver.solve(model)
+    assert status in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.INFEASIBLE)
+    return status != cp_model.INFEASIBLE
+
+
+def banned(problem: HeatProblem, frequencies: list[int]) -> list[tuple[int, ...]]:
+    """The twos, threes and fours of carriers that break a floor while no fewer of them do."""
+    found: list[tuple[int, ...]] = []
+    for number in (2, 3, 4):
+        for some in combinations(frequencies, number):
+            if not any(set(ban) <= set(some) for ban in found) and not keeps_floors([(m, 20) for m in some], problem):
+                found.append(some)
+    return found
+
+
+@st.composite
+def days(draw: st.DrawFn) -> HeatProblem:
+    kits = draw(st.lists(st.sampled_from(KITS), min_size=2, max_size=3, unique=True))
+    names = range(draw(st.integers(13, 18)))
+    pilots = tuple(HeatPilot(f"pilot {name}", settings_of(draw(st.sampled_from(kits)))) for name in names)
+    floors = draw(st.sampled_from([Floors(37, 10), Floors(37, None), Floors(25, 5), Floors(20, 10)]))
+    return HeatProblem(pilots, draw(st.integers(3, 6)), 1, floors)
+
+
+@settings(max_examples=12)
+@given(days())
+def test_a_claim_on_the_fewest_heats_is_what_the_solver_finds(day: HeatProblem) -> None:
+    plan = plan_heats(day)
+    assert wrong_with(day, plan) == []
+    if plan.heats_proven_minimum:
+        assert not fits(day, plan.heats_per_round - 1)
+    else:
+        # Not proven: the truth lies from the bound upwards.
+        assert not fits(day, plan.heats_bound - 1)
+
+
+@pytest.mark.parametrize(
+    ("kits", "heats"),
+    [
+        pytest.param(["R"] * 16, 4, id="one kit"),
+        pytest.param(["R2"] * 5 + ["R"] * 10, 5, id="one channel for five"),
+        pytest.param(["E"] * 8 + ["R1 R3 R6 R8"] * 8, 4, id="two kits"),
+    ],
+)
+def test_the_solver_agrees_on_named_rosters(kits: list[str], heats: int) -> None:
+    pilots = tuple(HeatPilot(f"pilot {n}", settings_of(kit)) for n, kit in enumerate(kits))
+    day = HeatProblem(pilots, 4, 1, Floors(37, 10))
+    plan = plan_heats(day)
+    assert (plan.heats_per_round, plan.heats_proven_minimum) == (heats, True)
+    assert fits(day, heats)
+    assert not fits(day, heats - 1)
