@@ -7,7 +7,7 @@ import sys
 from collections.abc import Sequence
 from typing import NoReturn
 
-from meetapp import __version__, cli_spectrum
+from meetapp import __version__, cli_heats, cli_spectrum
 
 STOPPED_BY_KEYBOARD = 130  # what shells report for a program that was interrupted
 READER_LEFT = 141  # what shells report for a program whose output nobody reads any more
@@ -51,7 +51,8 @@ def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"meetapp {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="command", required=True)
     cli_spectrum.add_commands(commands)
-    if words[:1] not in (["pick"], ["inspect"]):
+    cli_heats.add_commands(commands)
+    if words[:1] not in (["pick"], ["inspect"], ["heats"]):
         # The server takes a second to load, and the sums don't need it.
         from meetapp import cli_meet_files, cli_serve
 
