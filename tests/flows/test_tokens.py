@@ -7,7 +7,7 @@ from sqlmodel import select
 
 from meetapp.flows.club import tokens
 from meetapp.flows.club.token_codes import CODE_LETTERS, read_alike
-from meetapp.flows.club.tokens import TokenDraft
+from meetapp.flows.club.token_drafts import TokenDraft
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import NotFound, Refused
 from meetapp.flows.loans import token_states

@@ -1,6 +1,5 @@
 """The club's tokens: taken over as they hang on the board, or made new with a code of their own."""
 
-import re
 from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -8,19 +7,17 @@ from zoneinfo import ZoneInfo
 from sqlmodel import Session, col, func, select
 
 from meetapp.flows.club.token_codes import new_code, read_alike
+from meetapp.flows.club.token_drafts import LINES_MAX, TokenDraft, checked, read_drafts, refuse_taken
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import NotFound, Refused
 from meetapp.flows.planning.meet_rows import home_zone
-from meetapp.flows.readings import one_line, read_tuning, refusing
+from meetapp.flows.readings import one_line, read_tuning
 from meetapp.flows.snapshot import plans_of
-from meetapp.spectrum.channels import ChannelPlan, check_mhz, name_of
+from meetapp.spectrum.channels import ChannelPlan, name_of
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
-LINES_MAX = 60
-LABEL_LENGTH_MAX = 8
-_CODE = re.compile(r"[A-Z0-9][A-Z0-9-]{0,11}")
 _ORDER = {"in": 0, "out": 0, "missing": 1, "withdrawn": 2}
 
 
@@ -54,15 +51,6 @@ class TokensView:
 
     rows: tuple[TokenRow, ...]
     zone: ZoneInfo
-
-
-@dataclass(frozen=True, slots=True)
-class TokenDraft:
-    """What stands on a tag: its code, its label, its nominal frequency in MHz."""
-
-    code: str
-    label: str
-    nominal_mhz: int
 
 
 def list_tokens(store: Store) -> TokensView:
@@ -121,7 +109,8 @@ def _came_back(session: Session) -> dict[int, datetime]:
     last = select(t.Loan.token_id, func.max(t.Loan.in_at)).where(
         col(t.Loan.token_id).is_not(None), col(t.Loan.in_at).is_not(None), col(t.Loan.voided_at).is_(None)
     )
-    return {token_id: in_at for token_id, in_at in session.exec(last.group_by(col(t.Loan.token_id))) if token_id}
+    rows = session.exec(last.group_by(col(t.Loan.token_id)))
+    return {token_id: in_at for token_id, in_at in rows if token_id is not None and in_at is not None}
 
 
 def _since(token: t.Token, came_back: dict[int, datetime]) -> datetime:
@@ -172,7 +161,7 @@ def take_over(store: Store, deed: Deed, text: str) -> Answer:
 
     def work(work: Work) -> Answer:
         plans = plans_of(work.session)
-        drafts = _drafts(text, plans, _by_code(work.session))
+        drafts = read_drafts(text, plans, _by_code(work.session))
         rows = [_add(work, draft) for draft in drafts]
         work.note("tokens_taken_over", _facts(rows))
         return Answer("/organiser/tokens", f"{_count(rows)} on the list now, as they hang on the board.")
@@ -180,73 +169,9 @@ def take_over(store: Store, deed: Deed, text: str) -> Answer:
     return do_once(store, deed, work)
 
 
-def _drafts(text: str, plans: tuple[ChannelPlan, ...], known: dict[str, t.Token]) -> list[TokenDraft]:
-    lines = [(number, line) for number, line in enumerate(text.splitlines(), start=1) if line.strip()]
-    if not lines:
-        raise Refused("Type one token per line, such as K7 R3 5732.", field="lines")
-    if len(lines) > LINES_MAX:
-        raise Refused(f"{len(lines)} tokens are too many at once: {LINES_MAX} at most.", field="lines")
-    drafts: list[TokenDraft] = []
-    problems: list[str] = []
-    first: dict[str, int] = {}
-    for number, line in lines:
-        try:
-            draft = _draft(line, plans)
-            _refuse_taken(draft, known)
-            if (before := first.setdefault(read_alike(draft.code), number)) != number:
-                raise Refused(f"The code {draft.code} reads like the one in line {before}.")
-            drafts.append(draft)
-        except Refused as problem:
-            problems.append(f"Line {number}, '{line.strip()[:40]}': {problem.sentence}")
-    if problems:
-        raise Refused(" ".join(problems), field="lines")
-    return drafts
-
-
-def _draft(line: str, plans: tuple[ChannelPlan, ...]) -> TokenDraft:
-    words = [word for word in re.split(r"[\s,;]+", re.sub(r"\s*mhz\s*$", "", line, flags=re.IGNORECASE)) if word]
-    if len(words) not in (2, 3):
-        raise Refused("Write code, label and MHz, such as K7 R3 5732.")
-    if len(words) == 3:
-        return _checked(words[0], words[1], words[2])
-    known = {channel.label: channel.mhz for plan in plans for channel in plan.channels}
-    if (mhz := known.get(words[1].upper())) is None:
-        raise Refused(f"'{words[1]}' is no channel of the club's plans, so say its MHz too.")
-    return _checked(words[0], words[1], str(mhz))
-
-
-def _checked(code: str, label: str, mhz: str) -> TokenDraft:
-    code = one_line(code).upper()
-    if not _CODE.fullmatch(code):
-        raise Refused("A code is up to 12 letters, digits and hyphens.", field="code")
-    if not 0 < len(label) <= LABEL_LENGTH_MAX:
-        raise Refused(f"A label is up to {LABEL_LENGTH_MAX} characters, or nobody reads it on the tag.", field="label")
-    if not (mhz.isdecimal() and len(mhz) <= 6):
-        raise Refused(f"'{mhz[:20]}' is no frequency in whole MHz.", field="nominal_mhz")
-    with refusing("nominal_mhz"):
-        check_mhz("nominal_mhz", int(mhz))
-    return TokenDraft(code, label, int(mhz))
-
-
 def _by_code(session: Session, but: t.Token | None = None) -> dict[str, t.Token]:
     """The club's tokens by what their codes read like."""
     return {read_alike(token.code): token for token in session.exec(select(t.Token)) if token is not but}
-
-
-def _refuse_taken(draft: TokenDraft, known: dict[str, t.Token]) -> None:
-    if (token := known.get(read_alike(draft.code))) is None:
-        return
-    if token.state == "withdrawn":
-        raise Refused(
-            f"The code {token.code} was withdrawn, and a withdrawn code is never used again.",
-            "Put that token back in use, or mark the tag with another code.",
-            field="code",
-        )
-    raise Refused(
-        f"The code {draft.code} reads like {token.code}, which is {token.label}'s already.",
-        "Every code stands on one tag only.",
-        field="code",
-    )
 
 
 def _add(work: Work, draft: TokenDraft) -> t.Token:
@@ -305,14 +230,14 @@ def _labels(text: str, plans: tuple[ChannelPlan, ...]) -> dict[int, str]:
 
 def change_token(store: Store, deed: Deed, token_id: int, draft: TokenDraft) -> Answer:
     """Correct what stands on a tag, as long as nothing was done with it yet."""
-    checked = _checked(draft.code, one_line(draft.label), str(draft.nominal_mhz))
+    wanted = checked(draft.code, one_line(draft.label), str(draft.nominal_mhz))
 
     def work(work: Work) -> Answer:
         token = _token(work.session, token_id)
         if why := _fixed_why(work.session, token):
             raise Refused(f"What stands on this tag can't be changed any more. {why}", "Withdraw it and add another.")
-        _refuse_taken(checked, _by_code(work.session, but=token))
-        token.code, token.label, token.nominal_mhz = checked.code, checked.label, checked.nominal_mhz
+        refuse_taken(wanted, _by_code(work.session, but=token))
+        token.code, token.label, token.nominal_mhz = wanted.code, wanted.label, wanted.nominal_mhz
         work.session.add(token)
         work.note("token_corrected", {"token": token.id, "label": token.label, "mhz": token.nominal_mhz})
         return Answer(f"/organiser/tokens/{token.id}", f"{token.label} is saved.")

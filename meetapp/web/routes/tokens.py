@@ -7,6 +7,7 @@ from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
 from meetapp.flows.club import tokens
+from meetapp.flows.club.token_drafts import TokenDraft
 from meetapp.flows.deeds import Answer
 from meetapp.flows.loans import token_states
 from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
@@ -35,9 +36,9 @@ class TokenForm(FormModel):
     label: Annotated[str, Field(min_length=1, max_length=20, title="the label")]
     nominal_mhz: Annotated[int, Field(ge=1, le=99_999, title="the frequency")]
 
-    def draft(self) -> tokens.TokenDraft:
+    def draft(self) -> TokenDraft:
         """The same for the flow."""
-        return tokens.TokenDraft(self.code, self.label, self.nominal_mhz)
+        return TokenDraft(self.code, self.label, self.nominal_mhz)
 
 
 @router.get("")
