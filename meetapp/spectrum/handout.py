@@ -76,10 +76,12 @@ def offers(
     neighbours: Sequence[Neighbour] = (),
     held_back: Collection[int] = (),
     node_budget: int = DEFAULT_NODE_BUDGET,
+    not_ready: Sequence[Waiting] = (),
 ) -> tuple[Offer, ...]:
     """The tokens for this pilot in the order to offer them; empty where the pilot's transmitter can make none.
 
-    others: the rest of the line in line order. `held_back`: tokens that wait for the head of the line.
+    others: the rest of the line in line order. `held_back`: tokens that wait for the head of the line. `not_ready`:
+    those of the line who are passed once; nothing is kept for them, but no reason says that they can't.
     Units: MHz. Ties end with the lower nominal frequency, then the token's id. Cost: one exact search for each token
     offered; they share `node_budget` evenly, and an answer cut short says so (`served_exact`).
 
@@ -113,7 +115,7 @@ def offers(
         )
         found.append((_offer_order(offer, token), offer))
     found.sort(key=lambda each: each[0])
-    return tuple(_with_reason(offer, rest, bool(on_air)) for _, offer in found)
+    return tuple(_with_reason(offer, rest, not_ready, bool(on_air)) for _, offer in found)
 
 
 def largest_group(
@@ -204,20 +206,25 @@ def _offer_order(offer: Offer, token: TokenIn) -> tuple[float, ...]:
     )
 
 
-def _with_reason(offer: Offer, rest: Sequence[Waiting], is_anybody_on_air: bool) -> Offer:
+def _with_reason(
+    offer: Offer, rest: Sequence[Waiting], not_ready: Sequence[Waiting], is_anybody_on_air: bool
+) -> Offer:
     if offer.shortfalls:
         more = len(offer.shortfalls) - 1
         reason = offer.shortfalls[0].sentence + (f"; and {more} more" if more else "")
     elif offer.is_held_back:
         reason = "held back for the head of the line"
     else:
-        reason = _reason_to_take(offer, rest, is_anybody_on_air)
+        reason = _reason_to_take(offer, rest, not_ready, is_anybody_on_air)
     return replace(offer, reason=reason)
 
 
-def _reason_to_take(offer: Offer, rest: Sequence[Waiting], is_anybody_on_air: bool) -> str:
+def _reason_to_take(
+    offer: Offer, rest: Sequence[Waiting], not_ready: Sequence[Waiting], is_anybody_on_air: bool
+) -> str:
     is_only_one = bool(rest) and all(offer.token_id not in other.settings for other in rest)
-    only_one = [f"nobody else in the line can make {offer.setting.label}"] if is_only_one else []
+    whom = "who is ready" if any(offer.token_id in other.settings for other in not_ready) else "in the line"
+    only_one = [f"nobody else {whom} can make {offer.setting.label}"] if is_only_one else []
     if offer.is_wake:
         return "; ".join(["already set to it", *only_one])
     if only_one:

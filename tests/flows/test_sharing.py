@@ -2,6 +2,7 @@
 
 import pytest
 
+from meetapp.flows.desk.loan_page import share_page
 from meetapp.flows.errors import Forbidden, Refused
 from tests.desk import Desk
 
@@ -93,6 +94,33 @@ def test_a_partner_whose_transmitter_cannot_is_refused(desk: Desk) -> None:
     desk.hand_out("Ana", "F5")
     with pytest.raises(Refused, match="F5 is not for Bo: analogue R can't make it"):
         desk.share("Ana", "Bo")
+
+
+def test_a_partner_whose_transmitter_is_too_strong_is_refused(desk: Desk) -> None:
+    desk.hand_out("Ana", "F5")
+    desk.set_meet(power_ceiling_mw=10)
+    with pytest.raises(Refused, match="F5 is not for Bo: analogue 40 can't go below 25 mW, and the ceiling"):
+        desk.share("Ana", "Bo")
+    assert partners(desk) == {}
+
+
+def test_the_page_lists_the_line_first_and_says_who_cannot(desk: Desk) -> None:
+    desk.set_transmitter("Bo", kind_id=desk.world.kinds["analogue R"])
+    desk.set_kind("digital wide", power_steps_mw="25", tuning="F")
+    desk.set_transmitter("Cy", kind_id=desk.world.kinds["digital wide"])
+    desk.hand_out("Ana", "F5", power_mw=25)
+    desk.hand_out("Di", "R1")
+    desk.share("Di", "Fay")
+    desk.set_kind("digital wide", power_steps_mw="600")
+    desk.set_meet(power_ceiling_mw=200)
+    desk.join("Ed", "Bo")
+    page = share_page(desk.store, desk.world.meet, desk.loan_of("Ana").loan_id, desk.clock())
+    assert [(each.person.board_name, each.words, each.is_able) for each in page.people] == [
+        ("Ed", "number 1 in the line, sets F5", True),
+        ("Bo", "number 2 in the line, analogue R can't make it", False),
+        ("Cy", "not in the line, digital wide can't go below 600 mW, and the ceiling of this meet is 200 mW", False),
+        ("Fay", "not in the line, uses R1 by turns already", False),
+    ]
 
 
 def test_a_swap_without_turns_is_refused(desk: Desk) -> None:

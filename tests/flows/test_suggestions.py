@@ -5,9 +5,11 @@ from typing import Any
 import pytest
 
 from meetapp.flows import journal
+from meetapp.flows.desk.loan_page import loan_page
 from meetapp.flows.errors import NotFound
 from meetapp.flows.loans.suggestions import HandOutView, hand_out_view, hand_over_candidates, next_up
 from meetapp.flows.loans.wake import wake_words
+from meetapp.flows.pilot.pilot_page import my_view
 from meetapp.flows.snapshot import Kit
 from meetapp.store import tables as t
 from tests.desk import Desk
@@ -36,6 +38,15 @@ class TestHandOutView:
         assert page.suggested.reason == f"nobody else in the line can make {page.suggested.token_label}"
         assert {choice.token_label for choice in page.others} == {"R1", "F1", "F5", "R8"} - {page.suggested.token_label}
         assert (page.place, page.waited_min) == (1, 0)
+
+    def test_who_is_not_ready_counts_among_those_who_can_make_it(self, desk: Desk) -> None:
+        make_kind(desk, "Bo", "analogue R")
+        desk.set_transmitter("Ana", wake_mhz=5820)
+        desk.join("Ana", "Bo", "Cy")
+        desk.not_ready("Cy")
+        page = view(desk, "Ana")
+        assert page.suggested is not None
+        assert page.suggested.reason == "already set to it; nobody else who is ready can make F5"
 
     def test_suggests_the_wake_channel_where_it_costs_nobody_anything(self, desk: Desk) -> None:
         desk.set_transmitter("Ana", wake_mhz=5820)
@@ -211,7 +222,7 @@ class TestNextUp:
         desk.join("Ana", "Bo")
         up = next_up(desk.snapshot())
         assert up is not None
-        assert (up.choice, up.why_none) == (None, "Ana can make none of the tokens on the board")
+        assert (up.choice, up.why_none) == (None, "Ana can make none of the tokens that are in")
         assert up.instead is not None
         assert up.instead.person.name == "Bo"
         assert up.instead.choice is not None
@@ -235,7 +246,7 @@ class TestHandOverCandidates:
         desk.not_ready("Ed")
         candidates = hand_over_candidates(desk.snapshot(), desk.loan_of("Ana").loan_id)
         assert [(candidate.person.name, candidate.reason) for candidate in candidates] == [
-            ("Cy", "Bo can't take F5"),
+            ("Cy", "asked because Bo can't take F5"),
             ("Di", "next in the line"),
         ]
         assert candidates[0].setting.label == "F5"
@@ -286,6 +297,33 @@ class TestWakeWords:
         desk.hand_out("Cy", "F5")
         words = wake_words(desk.snapshot(), 5905, 5658, 20, None)  # 2 x 5820 - 5740 = 5900
         assert words == "wakes on E6, which disturbs those on air: wait, or set it at the far point first"
+
+    @pytest.mark.parametrize(
+        ("kind", "what_to_do"),
+        [
+            ({}, "no power here before it is set by the club's rule"),
+            ({"sets_silently": True}, "set it silently first"),
+        ],
+        ids=["only under power", "silently"],
+    )
+    def test_waking_outside_the_band_profile_is_a_warning(
+        self, desk: Desk, kind: dict[str, Any], what_to_do: str
+    ) -> None:
+        desk.set_row(t.BandSegment, 1, high_mhz=5900)
+        desk.set_kind("analogue 40", **kind)
+        desk.set_transmitter("Ana", wake_mhz=5917)
+        words = f"wakes on R8, outside the band profile 'Test band': {what_to_do}"
+        page = view(desk, "Ana")
+        assert page.suggested is not None
+        assert page.suggested.wake_words == words
+        desk.join("Ana")
+        answer = desk.hand_out("Ana", "R1")
+        assert words[1:] in answer.notice
+        loan_id = desk.loan_of("Ana").loan_id
+        assert loan_page(desk.store, desk.world.meet, loan_id, desk.clock()).wakes == words
+        mine = my_view(desk.store, desk.world.pilots["Ana"], desk.clock())
+        assert mine.holding is not None
+        assert mine.holding.to_set.wake_words == words
 
     def test_the_pilots_own_loan_does_not_count(self, desk: Desk) -> None:
         desk.hand_out("Bo", "F5")

@@ -12,7 +12,9 @@ from meetapp.flows.loans.air_words import large_label, turns_with
 from meetapp.flows.loans.power_words import power_words
 from meetapp.flows.loans.suggestions import Candidate, hand_over_candidates
 from meetapp.flows.loans.wake import wake_words
-from meetapp.flows.snapshot import Kit, Person, Snapshot, kit_from, kits_of, take_snapshot
+from meetapp.flows.loans.who_waits import why_cannot_use
+from meetapp.flows.snapshot import Kit, Person, Snapshot, TokenNow, kit_from, kits_of, take_snapshot
+from meetapp.rules.waiting_line import place_of
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.tuning import Setting
 from meetapp.store import tables as t
@@ -88,11 +90,20 @@ class ChangePage:
 
 
 @dataclass(frozen=True, slots=True)
+class Partner:
+    """Somebody who is here and has no token. `words`: where they wait, and what they would set or why they can't."""
+
+    person: Person
+    words: str
+    is_able: bool
+
+
+@dataclass(frozen=True, slots=True)
 class SharePage:
-    """An open loan and everybody who could use its token by turns."""
+    """An open loan and everybody who might use its token by turns: the line in its order, then the others."""
 
     loan: LoanPage
-    people: tuple[Person, ...]
+    people: tuple[Partner, ...]
 
 
 def loan_page(store: Store, meet_id: int, loan_id: int, now: datetime) -> LoanPage:
@@ -111,7 +122,7 @@ def hand_over_page(store: Store, meet_id: int, loan_id: int, now: datetime) -> H
 
 
 def share_page(store: Store, meet_id: int, loan_id: int, now: datetime) -> SharePage:
-    """Who could use this loan's token by turns: whoever is here, has no token and could make it."""
+    """Who might use this loan's token by turns: whoever is here and has no token, with what speaks against it."""
     with store.read() as session:
         snapshot = take_snapshot(session, session.get_one(t.Meet, meet_id), now)
         page = _page(session, snapshot, loan_id)
@@ -119,12 +130,21 @@ def share_page(store: Store, meet_id: int, loan_id: int, now: datetime) -> Share
     if token is None:
         return SharePage(page, ())
     flying = {loan.pilot_id for loan in snapshot.on_air}
-    people = [
-        person
-        for person in snapshot.people.values()
-        if person.is_present and person.pilot_id not in flying and snapshot.setting(person, token.nominal_mhz)
-    ]
-    return SharePage(page, tuple(sorted(people, key=lambda person: (person.board_name.casefold(), person.pilot_id))))
+    here = [each for each in snapshot.people.values() if each.is_present and each.pilot_id not in flying]
+    place_in = {stand.pilot_id: place for place, stand in enumerate(snapshot.line)}
+    after_all = len(place_in)
+    here.sort(key=lambda each: (place_in.get(each.pilot_id, after_all), each.board_name.casefold(), each.pilot_id))
+    return SharePage(page, tuple(_partner(snapshot, each, token) for each in here))
+
+
+def _partner(snapshot: Snapshot, person: Person, token: TokenNow) -> Partner:
+    place = place_of(snapshot.line, person.pilot_id)
+    shared = (snapshot.token(token_id) for token_id, pair in snapshot.sharing.items() if person.pilot_id in pair)
+    uses = next((f"uses {other.label} by turns already" for other in shared if other is not None), "")
+    why_not = uses or why_cannot_use(snapshot, person, token.nominal_mhz)
+    setting = snapshot.setting(person, token.nominal_mhz)
+    what = why_not or f"sets {setting.label if setting else token.label}"
+    return Partner(person, f"{f'number {place} in the line' if place else 'not in the line'}, {what}", not why_not)
 
 
 def change_page(store: Store, meet_id: int, loan_id: int, now: datetime) -> ChangePage:
@@ -167,7 +187,7 @@ def _page(session: Session, snapshot: Snapshot, loan_id: int) -> LoanPage:
         large_label=large_label(snapshot, rows[-1].label, rows[-1].mhz),
         earlier=tuple(settings[:-1]),
         kit=kit,
-        wakes="" if end or loan.pilot_id is None else _wakes(snapshot, rows[-1], kit),
+        wakes="" if end or loan.pilot_id is None else _wakes(snapshot, person, rows[-1], kit),
         power_words=power_words(snapshot, person, Carrier(rows[-1].mhz, rows[-1].width_mhz), rows[-1].power_mw),
         out_at=loan.out_at,
         in_at=loan.in_at,
@@ -199,13 +219,14 @@ def _kit(session: Session, snapshot: Snapshot, transmitter_id: int | None) -> Ki
     return kit_from(own, session.get_one(t.TransmitterKind, own.kind_id), snapshot.plans) if own else None
 
 
-def _wakes(snapshot: Snapshot, row: t.LoanSetting, kit: Kit | None) -> str:
+def _wakes(snapshot: Snapshot, person: Person | None, row: t.LoanSetting, kit: Kit | None) -> str:
     return wake_words(
         snapshot,
         row.wake_before_mhz,
         row.mhz,
         row.width_mhz,
         kit,
+        person=person,
         loan_id=row.loan_id,
     )
 

@@ -26,7 +26,7 @@ class AirPlan:
     """One transmitter about to go on air.
 
     `broken` says which floors it would break, `held` for whom its token is held back: both need a written reason.
-    `warning` is only said.
+    `warning` is only said. `person`: the pilot (None: a ground or camera transmitter).
     """
 
     kit: Kit | None
@@ -36,6 +36,7 @@ class AirPlan:
     broken: tuple[str, ...]
     held: HeldBack | None = None
     warning: str = ""
+    person: Person | None = None
 
     @property
     def objections(self) -> tuple[str, ...]:
@@ -98,6 +99,7 @@ def plan_for(
         broken,
         held if held is not None and token.token_id in held.token_ids else None,
         power_warning(person, carrier, power_mw),
+        person,
     )
 
 

@@ -31,7 +31,7 @@ def on_air_answer(
     kit = plan.kit
     wake = ""
     if kit is not None:
-        wake = wake_words(snapshot, kit.wake_mhz, plan.setting.mhz, plan.width_mhz, kit)
+        wake = wake_words(snapshot, kit.wake_mhz, plan.setting.mhz, plan.width_mhz, kit, person=plan.person)
     sentences = [
         f"{who} has {token_label}." if token_label else f"{who} is on air.",
         f"Set {_setting_text(plan)}.",

@@ -2,11 +2,12 @@
 
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import Refused
-from meetapp.flows.loans import air_plan, line_rows, loan_rows
+from meetapp.flows.loans import line_rows, loan_rows
 from meetapp.flows.loans.air_plan import Wish
 from meetapp.flows.loans.giving import give, given_answer
 from meetapp.flows.loans.loan_settings import open_loan
 from meetapp.flows.loans.permissions import check_desk, check_may_act
+from meetapp.flows.loans.who_waits import why_cannot_use
 from meetapp.flows.loans.wording import check_there, holds_since, home_of, loan_address, person_at, token_at
 from meetapp.flows.snapshot import Person, Snapshot, TokenNow, take_snapshot
 from meetapp.store import tables as t
@@ -126,5 +127,7 @@ def _check_partner(work: Work, snapshot: Snapshot, holder: Person, partner: Pers
     if (other := loan_rows.running_turns(work.session, partner_id=partner.pilot_id)) is not None:
         label = token_at(snapshot, other.token_id).label
         raise Refused(f"{who} uses {label} by turns already.", "End those turns first.", field="partner_id")
-    kit = air_plan.chosen_kit(work.session, snapshot, partner, None)
-    air_plan.chosen_setting(snapshot, partner, kit, token, None)
+    if why := why_cannot_use(snapshot, partner, token.nominal_mhz):
+        raise Refused(
+            f"{token.label} is not for {who}: {why}.", "Choose somebody else for the turns.", field="partner_id"
+        )

@@ -176,7 +176,7 @@ def hand_over_candidates(snapshot: Snapshot, loan_id: int) -> tuple[Candidate, .
             passed.append(f"{person.board_name} would go below a floor")
         else:
             setting = waiting.settings[token.token_id]
-            reason = _in_few_words(passed) or ("first in the line" if not found else "next in the line")
+            reason = f"asked because {_in_few_words(passed)}" if passed else ("first in the line" if not found else "next in the line")
             wakes = _wakes(snapshot, person, setting, leaving_id=loan_id)
             found.append(Candidate(person, setting, reason, wakes, waited_min(snapshot, stand)))
             passed = []
@@ -217,7 +217,14 @@ def _offers(
         snapshot.floors,
         snapshot.neighbours,
         held.token_ids if held is not None else (),
+        not_ready=_not_ready(snapshot, person),
     )
+
+
+def _not_ready(snapshot: Snapshot, asking: Person) -> list[Waiting]:
+    passed = (stand.pilot_id for stand in snapshot.line if stand.is_skipped and stand.pilot_id != asking.pilot_id)
+    kinds = (as_waiting(snapshot, snapshot.people[pilot_id]) for pilot_id in passed)
+    return [waiting for waiting in kinds if waiting is not None]
 
 
 def _choice(snapshot: Snapshot, person: Person, offer: Offer, held: HeldBack | None) -> TokenChoice:
@@ -247,7 +254,9 @@ def _wakes(snapshot: Snapshot, person: Person, setting: Setting, leaving_id: int
     kit = person.kit
     if kit is None:
         return ""
-    return wake_words(snapshot, kit.wake_mhz, setting.mhz, kit.width_mhz, kit, loan_id=leaving_id)
+    return wake_words(
+        snapshot, kit.wake_mhz, setting.mhz, kit.width_mhz, kit, person=person, loan_id=leaving_id
+    )
 
 
 def _why_ruled_out(snapshot: Snapshot, person: Person, token: TokenNow) -> str:
@@ -279,7 +288,7 @@ def _why_none(snapshot: Snapshot, person: Person, offered: Sequence[Offer], held
     if why_not := _why_not(snapshot, person):
         return why_not
     if not offered:
-        return f"{person.board_name} can make none of the tokens on the board"
+        return f"{person.board_name} can make none of the tokens that are in"
     choice = _choice(snapshot, person, offered[0], held)
     return f"{choice.token_label}: {choice.reason}"
 

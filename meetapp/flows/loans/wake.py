@@ -1,9 +1,12 @@
 """What a transmitter wakes on, in words for the desk and for the pilot."""
 
-from meetapp.flows.snapshot import Kit, Snapshot
+from meetapp.flows.snapshot import Kit, Person, Snapshot
+from meetapp.spectrum.bands import lies_within
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.floors import Floors, shortfalls
 from meetapp.spectrum.tuning import setting_for
+
+_BY_THE_CLUBS_RULE = "no power here before it is set by the club's rule"
 
 
 def wake_words(
@@ -13,13 +16,18 @@ def wake_words(
     width_mhz: float,
     kit: Kit | None,
     *,
+    person: Person | None = None,
     loan_id: int | None = None,
 ) -> str:
     """What this transmitter comes up on, by its own names, and what to do about it before it is powered.
 
-    `wake_mhz` None: nobody knows. `loan_id`: the pilot's own loan, which doesn't count against them.
+    `wake_mhz` None: nobody knows. `person`: whose band profile counts. `loan_id`: the pilot's own loan, which
+    doesn't count against them.
     """
-    words = _wake_part(snapshot, wake_mhz, set_mhz, width_mhz, kit, loan_id)
+    if wake_mhz is not None and person and _is_outside_band(person, wake_mhz, width_mhz):
+        words = _outside_band(snapshot, person, wake_mhz, kit)
+    else:
+        words = _wake_part(snapshot, wake_mhz, set_mhz, width_mhz, kit, loan_id)
     return f"{words}; may change channel by itself: lock it" if kit and kit.moves_by_itself else words
 
 
@@ -35,6 +43,16 @@ def _wake_part(
     name = _own_name(snapshot, kit, wake_mhz)
     trouble = _trouble(snapshot, wake_mhz, width_mhz, loan_id)
     return f"wakes on {name}, {trouble}: {what_to_do}" if trouble else f"wakes on {name}: free now"
+
+
+def _is_outside_band(person: Person, wake_mhz: int, width_mhz: float) -> bool:
+    return bool(person.segments) and not lies_within(wake_mhz, width_mhz, person.segments)
+
+
+def _outside_band(snapshot: Snapshot, person: Person, wake_mhz: int, kit: Kit | None) -> str:
+    """Waiting doesn't help here, whoever is on air."""
+    what_to_do = "set it silently first" if kit and kit.sets_silently else _BY_THE_CLUBS_RULE
+    return f"wakes on {_own_name(snapshot, kit, wake_mhz)}, outside the band profile '{person.band_name}': {what_to_do}"
 
 
 def _own_name(snapshot: Snapshot, kit: Kit | None, mhz: int) -> str:

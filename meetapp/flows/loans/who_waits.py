@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import timedelta
 
-from meetapp.flows.snapshot import Kit, Person, Snapshot
+from meetapp.flows.snapshot import Kit, Person, Snapshot, TokenNow
 from meetapp.rules.waiting_line import Stand, overdue_head, waited
 from meetapp.spectrum.handout import TokenIn, Waiting, held_back
 from meetapp.spectrum.tuning import setting_for
@@ -45,6 +45,19 @@ def why_no_setting(snapshot: Snapshot, person: Person, kit: Kit, nominal_mhz: in
     if setting_for(nominal_mhz, snapshot.pull_mhz, kit.tuning, kit.goggles, snapshot.plans) is None:
         return f"the goggles of {kit.name} can't receive it"
     return f"outside the band profile '{person.band_name}'"
+
+
+def why_cannot_use(snapshot: Snapshot, person: Person, nominal_mhz: int) -> str:
+    """Why a pilot can't use a token with today's transmitter, whatever is on air, in words; '' where they can."""
+    if person.kit is None:
+        return f"nobody has said yet which transmitter {person.board_name} flies today"
+    return power_problem(snapshot, person.kit) or why_no_setting(snapshot, person, person.kit, nominal_mhz)
+
+
+def how_many_wait(snapshot: Snapshot, token: TokenNow) -> int:
+    """How many of the line could use this token (whatever else is on air)."""
+    line = (snapshot.people[stand.pilot_id] for stand in snapshot.line)
+    return sum(not why_cannot_use(snapshot, person, token.nominal_mhz) for person in line)
 
 
 def as_waiting(snapshot: Snapshot, person: Person) -> Waiting | None:

@@ -35,6 +35,7 @@ def to_set_of_loan(snapshot: Snapshot, person: Person, loan: OnAir, kits: Sequen
         loan.mhz,
         loan.width_mhz,
         kit,
+        person=person,
         loan_id=loan.loan_id,
     )
     power = power_words(snapshot, person, loan.carrier, loan.power_mw)
