@@ -6,6 +6,7 @@ import pytest
 from sqlmodel import Session, select
 
 from meetapp.flows.desk import pauses
+from meetapp.flows.desk.desk import desk_view
 from meetapp.flows.desk.live import live_version
 from meetapp.flows.errors import MeetError, NotFound, Refused
 from meetapp.flows.loans import line, loans, sharing
@@ -15,7 +16,7 @@ from meetapp.flows.pilot.pilot_page import MyView, my_view
 from meetapp.flows.pilot.self_check_in import Brought
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
-from tests.acting import as_pilot, deed, journal_kinds
+from tests.acting import DESK, as_pilot, deed, journal_kinds
 from tests.world import NOON, World, add_pilot
 
 
@@ -251,3 +252,15 @@ def test_at_a_closed_meet_nobody_says_that_they_are_here(store: Store, world: Wo
     change(store, t.Meet, state="closed", closed_at=NOON)
     with pytest.raises(MeetError, match="not open"):
         say_here(store, world, "Ana")
+
+
+def test_those_who_wait_for_a_token_are_those_whom_the_desk_counts(store: Store, world: World) -> None:
+    with store.write() as session:
+        session.get_one(t.PilotTransmitter, world.transmitters["Cy"]).kind_id = world.kinds["analogue R"]
+        session.commit()
+    hand_out(store, world, "Ana", "F5")
+    join(store, world, "Bo", "Cy", "Di")
+    mine = view(store, world, "Ana")
+    (row,) = desk_view(store, world.meet, NOON, DESK).on_air
+    assert mine.holding is not None
+    assert mine.holding.waiting == row.waiting == 2

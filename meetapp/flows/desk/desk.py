@@ -13,7 +13,7 @@ from meetapp.flows.errors import Forbidden, Refused
 from meetapp.flows.journal import JournalEntry
 from meetapp.flows.loans.air_words import minutes_out, turns_with
 from meetapp.flows.loans.suggestions import NextUp, next_up
-from meetapp.flows.loans.who_waits import HeldBack, held_from, waited_min
+from meetapp.flows.loans.who_waits import HeldBack, held_from, how_many_wait, waited_min
 from meetapp.flows.snapshot import OnAir, Person, Snapshot, TokenNow, take_snapshot
 from meetapp.rules.waiting_line import Stand
 from meetapp.store import field_queries as queries
@@ -134,15 +134,9 @@ def _air_row(snapshot: Snapshot, loan: OnAir) -> AirRow:
         loan=loan,
         token=token,
         out_min=minutes_out(snapshot, loan),
-        waiting=_could_use(snapshot, token) if token else 0,
+        waiting=how_many_wait(snapshot, token) if token else 0,
         turns_with=turns_with(snapshot, loan),
     )
-
-
-def _could_use(snapshot: Snapshot, token: TokenNow) -> int:
-    """How many of the line could make this token (whatever else is on air)."""
-    waiting = [snapshot.people[stand.pilot_id] for stand in snapshot.line]
-    return sum(snapshot.setting(person, token.nominal_mhz) is not None for person in waiting)
 
 
 def _tokens_on_desk(snapshot: Snapshot) -> tuple[TokenOnDesk, ...]:

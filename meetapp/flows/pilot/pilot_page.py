@@ -13,7 +13,7 @@ from meetapp.flows.loans import pass_offers
 from meetapp.flows.loans.air_words import minutes_out, turns_with
 from meetapp.flows.loans.pass_offers import GivenOffer, OfferToMe
 from meetapp.flows.loans.suggestions import next_up
-from meetapp.flows.loans.who_waits import waited_min
+from meetapp.flows.loans.who_waits import how_many_wait, waited_min
 from meetapp.flows.pilot.self_check_in import (
     Brought,
     OwnTransmitter,
@@ -34,7 +34,9 @@ LONGEST_OUT_SHOWN = 3
 
 @dataclass(frozen=True, slots=True)
 class Holding:
-    """The token a pilot holds. `turns_with`: who uses it by turns with them ('' for nobody)."""
+    """The token a pilot holds. `waiting`: how many in the line could use it; `turns_with`: who uses it by turns with
+    them ('' for nobody).
+    """
 
     loan_id: int
     token_id: int | None
@@ -197,7 +199,7 @@ def _holding(
         to_set=to_set_of_loan(snapshot, person, loan, kits),
         out_at=loan.out_at,
         out_min=minutes_out(snapshot, loan),
-        waiting=len(snapshot.line),
+        waiting=how_many_wait(snapshot, token) if token else 0,
         turns_with=turns_with(snapshot, loan),
         offer=pass_offers.given_offer(session, snapshot, loan.loan_id),
     )
