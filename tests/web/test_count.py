@@ -46,6 +46,16 @@ def test_a_token_that_should_hang_says_who_had_it_last_and_can_be_marked_missing
         assert session.get_one(t.Token, world.tokens["R1"]).state == "missing"
 
 
+def test_a_token_whose_hand_out_was_undone_says_to_whom_it_went(marshal: Surfer, world: World, clock: Clock) -> None:
+    post(marshal, f"/desk/pilots/{world.pilots['Ana']}/hand-out", token_id=world.tokens["R1"])
+    post(marshal, f"{marshal.path}/take-back")
+    clock.forward(minutes=5)
+    post(marshal, f"/desk/pilots/{world.pilots['Bo']}/hand-out", token_id=world.tokens["R1"])
+    marshal.press("Undo")
+    count(marshal, world, "F1", "F5", "R8")
+    assert "It was handed out to Bo at 14:05, and that was undone: ask them." in marshal.text
+
+
 def test_a_token_that_hangs_though_it_is_out_says_with_whom(marshal: Surfer, world: World, store: Store) -> None:
     post(marshal, f"/desk/pilots/{world.pilots['Ana']}/hand-out", token_id=world.tokens["R1"])
     count(marshal, world, "R1", "F1", "F5", "R8")

@@ -134,15 +134,16 @@ def _gone_sentence(session: Session, snapshot: Snapshot, token: TokenNow) -> str
         .where(
             t.Loan.meet_id == snapshot.meet_id,
             t.Loan.token_id == token.token_id,
-            col(t.Loan.voided_at).is_(None),
-            col(t.Loan.in_at).is_not(None),
         )
-        .order_by(col(t.Loan.in_at).desc(), col(t.Loan.id).desc())
+        .order_by(col(t.Loan.out_at).desc(), col(t.Loan.id).desc())
         .limit(1)
     ).first()
-    if last is None or last.in_at is None:
+    if last is None:
         return "It should hang on the board; nobody has had it at this meet."
     person = snapshot.people.get(last.pilot_id or 0)
     who = person.board_name if person else last.holder_name
+    if last.voided_at is not None or last.in_at is None:
+        given = clock(snapshot, last.out_at)
+        return f"It should hang on the board. It was handed out to {who} at {given}, and that was undone: ask them."
     back = clock(snapshot, last.in_at)
     return f"It should hang on the board. {who} had it last and gave it back at {back}: ask them."
