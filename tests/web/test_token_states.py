@@ -30,6 +30,9 @@ def test_a_missing_token_says_who_had_it_last_and_since_when(
         [loan] = loans_of(session, world.pilots["Ana"])
     assert (loan.ended_missing, loan.in_at) == (True, clock())
     assert journal_kinds(store).count("token_missing") == 1
+    marshal.press("Found: it hangs on the board")
+    assert "never came back" not in marshal.text
+    assert "went missing, found since" in marshal.text
 
 
 def test_a_missing_token_is_found(marshal: Surfer, world: World, store: Store) -> None:

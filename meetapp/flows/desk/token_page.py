@@ -14,13 +14,15 @@ from meetapp.store.engine import Store
 
 @dataclass(frozen=True, slots=True)
 class Had:
-    """Somebody who had the token at this meet; `in_at` None: they have it now."""
+    """Somebody who had the token at this meet; `in_at` None: they have it now. `lost`: how it went missing with them,
+    in words ('' where it didn't).
+    """
 
     loan_id: int
     who: str
     out_at: datetime
     in_at: datetime | None
-    ended_missing: bool
+    lost: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +42,7 @@ def token_page(store: Store, meet_id: int, token_id: int, now: datetime) -> Toke
     with store.read() as session:
         snapshot = take_snapshot(session, session.get_one(t.Meet, meet_id), now)
         token = token_at(snapshot, token_id)
-        had = _had(session, snapshot, token_id)
+        had = _had(session, snapshot, token)
     return TokenPage(
         zone=snapshot.zone,
         token=token,
@@ -57,14 +59,26 @@ def blocked_by_words(snapshot: Snapshot, token: TokenNow) -> str:
     return " and ".join(names)
 
 
-def _had(session: Session, snapshot: Snapshot, token_id: int) -> tuple[Had, ...]:
-    loans = (
+def _had(session: Session, snapshot: Snapshot, token: TokenNow) -> tuple[Had, ...]:
+    lent = (
         select(t.Loan, t.Pilot)
         .outerjoin(t.Pilot, col(t.Pilot.id) == t.Loan.pilot_id)
-        .where(t.Loan.meet_id == snapshot.meet_id, t.Loan.token_id == token_id, col(t.Loan.voided_at).is_(None))
+        .where(t.Loan.meet_id == snapshot.meet_id, t.Loan.token_id == token.token_id, col(t.Loan.voided_at).is_(None))
         .order_by(col(t.Loan.out_at).desc(), col(t.Loan.id).desc())
     )
     return tuple(
-        Had(loan.id, pilot.board_name if pilot else loan.holder_name, loan.out_at, loan.in_at, loan.ended_missing)
-        for loan, pilot in session.exec(loans)
+        Had(
+            loan.id,
+            pilot.board_name if pilot else loan.holder_name,
+            loan.out_at,
+            loan.in_at,
+            _lost_words(token, is_last=number == 0) if loan.ended_missing else "",
+        )
+        for number, (loan, pilot) in enumerate(session.exec(lent))
     )
+
+
+def _lost_words(token: TokenNow, *, is_last: bool) -> str:
+    if is_last and token.state == "missing":
+        return "never came back"
+    return "went missing" if is_last and token.state == "withdrawn" else "went missing, found since"
