@@ -272,3 +272,13 @@ def test_the_organiser_gives_out_a_link_before_any_meet_and_goes_back_to_the_pil
     assert "/my/" in organiser.text
     organiser.follow("Done")
     assert (organiser.status, organiser.path) == (200, f"/organiser/pilots/{ana}")
+
+
+def test_who_is_checked_in_is_not_called_expected(phone: Surfer, store: Store, world: World) -> None:
+    with store.write() as session:
+        row = session.exec(select(t.Attendance).where(t.Attendance.pilot_id == world.pilots["Bo"])).one()
+        row.checked_in_at = None
+        session.commit()
+    for name, words in (("Ana", "checked in already"), ("Bo", "expected today")):
+        phone.open(f"/join?search={name}")
+        assert f"{name} {words}" in phone.text

@@ -32,11 +32,15 @@ SHOWN_AT_MOST = 60
 
 @dataclass(frozen=True, slots=True)
 class Name:
-    """A pilot on the list of names. `is_taken`: a page of their own was given out already."""
+    """A pilot on the list of names. `is_expected`: at this meet, now or later (`is_here`: checked in already).
+
+    `is_taken`: a page of their own was given out already.
+    """
 
     pilot_id: int
     board_name: str
     is_expected: bool
+    is_here: bool
     is_taken: bool
 
 
@@ -87,12 +91,16 @@ def join_view(store: Store, search: str = "") -> JoinView:
         meet = queries.open_meet(session)
         if meet is None:
             return JoinView(None, search, (), 0)
-        expected = {pilot.id for _row, pilot in queries.attendances(session, meet.id)}
+        rows = queries.attendances(session, meet.id)
+        expected = {pilot.id for row, pilot in rows if row.left_at is None}
+        here = {pilot.id for row, pilot in rows if row.checked_in_at is not None and row.left_at is None}
         pilots = session.exec(
             select(t.Pilot).where(col(t.Pilot.retired_at).is_(None)).order_by(col(t.Pilot.board_name), col(t.Pilot.id))
         ).all()
     fitting = [pilot for pilot in pilots if _fits(pilot, wanted)]
-    names = [Name(each.id, each.board_name, each.id in expected, _is_taken(each)) for each in fitting]
+    names = [
+        Name(each.id, each.board_name, each.id in expected, each.id in here, _is_taken(each)) for each in fitting
+    ]
     names.sort(key=lambda name: not name.is_expected)
     return JoinView(meet.name, search, tuple(names[:SHOWN_AT_MOST]), max(0, len(names) - SHOWN_AT_MOST))
 
