@@ -210,11 +210,21 @@ def test_a_pause_stands_on_the_desk_and_counts_no_waiting(
     assert "Ana has waited 5 min" in marshal.text
 
 
+def test_the_page_of_a_running_pause_offers_to_go_on(marshal: Surfer, world: World) -> None:
+    post(marshal, "/desk/pause", reason="wind")
+    marshal.open("/desk/pause")
+    assert "Since 14:00: wind." in marshal.text
+    assert "Pause for lunch" not in marshal.text
+    marshal.press("Go on")
+    assert "The meet goes on after 0 min." in marshal.text
+
+
 def test_a_second_pause_is_refused_with_the_first_in_words(marshal: Surfer, world: World, store: Store) -> None:
     marshal.open("/desk/pause")
+    form, _button = marshal.form_with("Pause for lunch")
+    late = dict(marshal.fields(form))
     marshal.press("Pause for this reason", reason="a dog on the field")
-    marshal.open("/desk/pause")
-    marshal.press("Pause for lunch")
+    marshal._keep(marshal.client.post("/desk/pause", data=late))
     assert marshal.status == 422
     assert "The meet is paused since 14:00 already: a dog on the field." in marshal.text
     with store.read() as session:

@@ -26,6 +26,12 @@ def running_pause(session: Session, meet_id: int) -> RunningPause | None:
     return RunningPause(row.reason, row.started_at) if row else None
 
 
+def pause_now(store: Store, meet_id: int) -> RunningPause | None:
+    """The same for a page."""
+    with store.read() as session:
+        return running_pause(session, meet_id)
+
+
 def pause(store: Store, deed: Deed, meet_id: int, reason: str) -> Answer:
     """Pause the meet for a reason in plain words."""
 

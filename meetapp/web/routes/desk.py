@@ -61,8 +61,8 @@ def show_live(request: Request, at: OpenDeskDep, now: NowDep, seen: str = "") ->
 
 @router.get("/pause")
 def pause_page(request: Request, at: OpenDeskDep) -> Response:
-    """Why the meet is paused."""
-    return page(request, "desk/pause.html")
+    """Why the meet is paused, or how to go on where it is."""
+    return page(request, "desk/pause.html", running=pauses.pause_now(at.store, at.meet_id))
 
 
 @router.post("/pause")
@@ -71,7 +71,8 @@ def pause(request: Request, form: FormDep, at: OpenDeskDep) -> Response:
     try:
         answer = pauses.pause(at.store, form.deed(at.actor), at.meet_id, form.read(PauseForm).reason)
     except MeetError as error:
-        return form_again(request, "desk/pause.html", form, error)
+        running = pauses.pause_now(at.store, at.meet_id)
+        return form_again(request, "desk/pause.html", form, error, running=running)
     return go_on(request, form, answer)
 
 
