@@ -1,10 +1,12 @@
 """Any order of steps at the desk, against a plain model: the same outcome each time, and nothing ever broken."""
 
+import atexit
 import os
 import shutil
 import tempfile
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -38,9 +40,12 @@ NAMES, LABELS = st.sampled_from(sorted(KINDS)), st.sampled_from(sorted(TOKENS))
 ACTORS = st.sampled_from([MO, LU])
 
 
+@cache
 def made_once() -> tuple[Path, World]:
-    """A database file with the club and the open meet, to be copied for each run."""
-    path = Path(tempfile.mkdtemp(prefix="meetapp-machine-"), "made.db")
+    """A database file with the club and the open meet, to be copied for each run; gone when the tests are."""
+    folder = tempfile.mkdtemp(prefix="meetapp-machine-")
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    path = Path(folder, "made.db")
     store, world = Store(sqlite_url(path)), World()
     t.metadata.create_all(store.engine)
     with store.write() as session:
@@ -54,17 +59,15 @@ def made_once() -> tuple[Path, World]:
     return path, world
 
 
-MADE, WORLD = made_once()
-
-
 class AtTheDesk(RuleBasedStateMachine):
     """Mo and Lu at one desk; the model says what each step has to do."""
 
     def __init__(self) -> None:
         super().__init__()
         self.folder = Path(tempfile.mkdtemp(prefix="meetapp-machine-"))
-        self.path = Path(shutil.copy(MADE, self.folder / "club.db"))
-        self.desk = Desk(Store(sqlite_url(self.path)), WORLD, Clock(NOON))
+        made, world = made_once()
+        self.path = Path(shutil.copy(made, self.folder / "club.db"))
+        self.desk = Desk(Store(sqlite_url(self.path)), world, Clock(NOON))
         self.model = Model(self.possible_settings(), dict.fromkeys(KINDS, 20.0) | {"Di": 40.0}, SPACING, CLEARANCE,
                            dict.fromkeys(TOKENS, "usable"))
         self.last: tuple[Desk, Answer, Model, Snapshot] | None = None
@@ -119,8 +122,8 @@ class AtTheDesk(RuleBasedStateMachine):
 
     @rule(actor=ACTORS, who=NAMES, label=LABELS, has_reason=st.sampled_from([False, False, False, True]))
     def hand_out(self, actor: Any, who: str, label: str, has_reason: bool) -> None:
-        desk, reason = self.by(actor), "far end" if has_reason else ""
-        order = loans.HandOut(WORLD.meet, WORLD.pilots[who], WORLD.tokens[label], override_reason=reason)
+        desk, reason, ids = self.by(actor), "far end" if has_reason else "", self.desk.world
+        order = loans.HandOut(ids.meet, ids.pilots[who], ids.tokens[label], override_reason=reason)
         deed = desk.deed()
 
         def do() -> Answer:
