@@ -260,7 +260,8 @@ class TestHandOverCandidates:
         desk.hand_out("Cy", "F1")
         desk.join("Bo", "Di")
         candidates = hand_over_candidates(desk.snapshot(), desk.loan_of("Ana").loan_id)
-        assert [(each.person.name, each.reason) for each in candidates] == [("Di", "Bo would go below a floor")]
+        reasons = [(each.person.name, each.reason) for each in candidates]
+        assert reasons == [("Di", "asked because Bo would go below a floor")]
 
     def test_nobody_for_a_transmitter_without_a_token_or_a_loan_that_is_over(self, desk: Desk) -> None:
         desk.lend_ground("camera", 5780)

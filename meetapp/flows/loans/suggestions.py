@@ -176,7 +176,8 @@ def hand_over_candidates(snapshot: Snapshot, loan_id: int) -> tuple[Candidate, .
             passed.append(f"{person.board_name} would go below a floor")
         else:
             setting = waiting.settings[token.token_id]
-            reason = f"asked because {_in_few_words(passed)}" if passed else ("first in the line" if not found else "next in the line")
+            place = "next in the line" if found else "first in the line"
+            reason = f"asked because {_in_few_words(passed)}" if passed else place
             wakes = _wakes(snapshot, person, setting, leaving_id=loan_id)
             found.append(Candidate(person, setting, reason, wakes, waited_min(snapshot, stand)))
             passed = []
