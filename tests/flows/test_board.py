@@ -78,7 +78,7 @@ def test_a_head_that_cannot_be_served_is_told_why(store: Store, world: World) ->
     join(store, world, "Ed")
     board = board_view(store, NOON)
     assert board.free == ()
-    assert board.next_word.startswith("Ed: ")
+    assert board.next_word == "Ed can make none of the tokens that are in"
 
 
 def test_a_wide_carrier_blocks_its_neighbours_in_words(store: Store, world: World) -> None:
@@ -155,3 +155,13 @@ def test_without_an_open_meet_the_board_is_empty(state: str, store: Store, world
         session.exec(select(t.Meet)).one().state = state
         session.commit()
     assert board_view(store, NOON).meet_name is None
+
+
+def test_why_the_next_one_waits_names_them_once(store: Store, world: World) -> None:
+    with store.write() as session:
+        kind = session.get_one(t.TransmitterKind, world.kinds["analogue R"])
+        kind.tuning = "A"
+        session.get_one(t.PilotTransmitter, world.transmitters["Bo"]).kind_id = kind.id
+        session.commit()
+    join(store, world, "Bo")
+    assert board_view(store, NOON).next_word == "Bo can make none of the tokens that are in"

@@ -91,7 +91,8 @@ def _next_word(first: NextUp | None) -> str:
         return ""
     if first.choice is not None:
         return f"{first.choice.token_label} is free for {first.person.board_name}"
-    return f"{first.person.board_name}: {first.why_none}"
+    name = first.person.board_name
+    return first.why_none if first.why_none.startswith(f"{name} ") else f"{name}: {first.why_none}"
 
 
 def _why_not_now(snapshot: Snapshot, token: TokenNow, held: HeldBack | None) -> str:
