@@ -204,7 +204,7 @@ def kept_by(carriers: Sequence[Placed], excess: Sequence[int]) -> Demand:
     """The hardest demand that a list keeps, in quarters of a MHz; `products.measure` says the same at length.
 
     >>> kept_by([(0, 0), (37, 0), (92, 1)], [0, 40])
-    Demand(spacing=148, two=32, three=1099511627776)
+    Demand(spacing=148, two=32, three=1099511627776, served=0)
     """
     placed = [(4 * offset, excess[kind]) for offset, kind in carriers]
     spacing = [b - a - ha - hb for (a, ha), (b, hb) in combinations(placed, 2)]

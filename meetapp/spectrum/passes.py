@@ -27,17 +27,22 @@ Halves. Where the first k gaps together must not be longer than the last k ones,
 as long as that half: so half of what there is bounds it, and the last carrier has a lowest place.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
 
+from meetapp.spectrum.masks import bits
 from meetapp.spectrum.space import Demand, Tried
+
+MayServe = Callable[[int, int, int], bool]
 
 
 class Pass:
     """One pass over a pool for one demand: every list that keeps it, found by bit masks.
 
     `halves`: how many gaps at the low end must not be longer than as many at the high end (0: no such condition).
-    `is_anchored`: only lists that start at the lowest frequency.
+    `is_anchored`: only lists that start at the lowest frequency. `start`: a list before which none is looked for.
+    `may_serve` is asked about the carriers chosen, those that may follow (both as masks) and how many of these will;
+    where it says no, no such list is looked for.
     """
 
     def __init__(
@@ -49,6 +54,7 @@ class Pass:
         halves: int = 0,
         is_anchored: bool = False,
         start: Sequence[int] = (),
+        may_serve: MayServe | None = None,
     ) -> None:
         self._tried = tried
         self._pool = pool
@@ -57,6 +63,7 @@ class Pass:
         self._halves = halves
         self._upper_start = count - 1 - halves
         self._is_anchored = is_anchored
+        self._may_serve = may_serve
         self._step = min(demand.two, demand.three)
         self._margin = max(demand.two, demand.three, 1) - 1
         self._near_two = self._window(demand.two)
@@ -70,7 +77,7 @@ class Pass:
     def lists(self) -> Iterator[tuple[int, ...] | None]:
         """Every list as offsets from the lowest frequency, in ascending order, and None for a pause."""
         firsts = self._pool & -self._pool if self._is_anchored else self._pool
-        for first in _bits(firsts >> self._first << self._first):
+        for first in bits(firsts >> self._first << self._first):
             self._tried.nodes += 1
             if first != self._first:
                 self._first, self._start = first, []
@@ -79,7 +86,7 @@ class Pass:
             if self._count == 1:
                 yield (first,)
             elif self._count == 2:
-                for bit in _bits(candidates):
+                for bit in bits(candidates):
                     self._tried.nodes += 1
                     yield first, first + bit - self._margin
             else:
@@ -155,7 +162,11 @@ class Pass:
                 tried.nodes += 1
                 two, three = near_two << gap, near_three << gap
                 further = (candidates >> gap) & gaps & ~two
-                if further and (further & -further).bit_length() + rest <= further.bit_length():
+                if (
+                    further
+                    and (further & -further).bit_length() + rest <= further.bit_length()
+                    and (self._may_serve is None or self._leaves_enough_served(at + gap, further))
+                ):
                     chosen.append(at + gap)
                     yield from self._extend(
                         at + gap, further, gaps & ~three, two | self._near_two, three | self._near_three
@@ -163,6 +174,13 @@ class Pass:
                     chosen.pop()
         if self._tried.is_time_to_pause():
             yield None
+
+    def _leaves_enough_served(self, next_one: int, further: int) -> bool:
+        """Whether the chosen carriers, the next one and some of the further ones may serve as many as demanded."""
+        assert self._may_serve is not None
+        chosen = sum(1 << (self._first + each) for each in (*self._above_first, next_one))
+        left = self._count - len(self._above_first) - 1
+        return self._may_serve(chosen, further >> self._margin << (self._first + next_one), left)
 
     def _last_two(self, at: int, candidates: int, gaps: int, near_two: int) -> Iterator[tuple[int, ...] | None]:
         """Complete a list that lacks two carriers, trying the first of them and reading off the second."""
@@ -186,24 +204,17 @@ class Pass:
             tried.nodes += 1
             last = (highest_ones >> gap) & gaps
             if last:
-                for last_gap in _bits(last & ~(near_two << gap)):
+                for last_gap in bits(last & ~(near_two << gap)):
                     lower = [self._first + each for each in chosen]
                     yield *lower, self._first + at + gap, self._first + at + gap + last_gap - margin
         if tried.is_time_to_pause():
             yield None
 
 
-def _bits(mask: int) -> Iterator[int]:
-    while mask:
-        bit = mask & -mask
-        yield bit.bit_length() - 1
-        mask ^= bit
-
-
 @lru_cache(maxsize=8)
 def _differences(pool: int) -> int:
     """The mask of all differences of two frequencies of a pool."""
     differences = 0
-    for offset in _bits(pool):
+    for offset in bits(pool):
         differences |= pool >> offset
     return differences

@@ -6,8 +6,8 @@ largest first measure, then with that kept the largest second one, and so on. A 
 
 - one demands one more than `low`. If it finds a list, `low` rises to what that reaches; if it ends without one, `low`
   is the largest. It goes on where the list in hand was found: whatever was passed over before kept even less.
-- at the first stage another one demands `high`. If it ends without a list, none reaches `high` and the bound comes
-  down by one, long before the first one is through.
+- at the stages whose bound is wanted another one demands `high`. If it ends without a list, none reaches `high` and the
+  bound comes down by one, long before the first one is through.
 
 So a stage ends where both meet, which is an exhaustive argument: a list reaches it, and a pass ruled out everything
 above. After the last stage one more pass asks for the smallest list of MHz that keeps all of it. What a pass leaves
@@ -24,7 +24,7 @@ from typing import Literal
 
 from meetapp.spectrum.space import Demand, Found, Space
 
-Stage = tuple[Literal["spacing", "two", "three"], ...]
+Stage = tuple[Literal["served", "spacing", "two", "three"], ...]
 """What is raised together: the smallest of these."""
 
 _NOTHING_LEFT: Found = ()
@@ -37,25 +37,28 @@ class Ranking:
     >>> from meetapp.spectrum.sweep import Sweep
     >>> ranking = Ranking(Sweep(PickProblem((5645, 5685, 5745, 5825, 5945), 3, 37)), [("two",)])
     >>> for _pause in ranking.next_best(): pass
-    >>> [carrier.mhz for carrier in ranking.in_hand], ranking.bound
+    >>> [carrier.mhz for carrier in ranking.in_hand], ranking.bound(0)
     ([5645, 5685, 5825], 35)
     """
 
-    def __init__(self, space: Space, stages: Sequence[Stage]) -> None:
+    def __init__(self, space: Space, stages: Sequence[Stage], bounded: int = 1) -> None:
+        """`bounded`: of how many stages, counted from the first, the bound is wanted before they are through."""
         self.in_hand: Found | None = None
         self._space = space
         self._stages = stages
+        self._bounded = bounded
         self._listed: set[Found] = set()
         self._before: list[int] = []  # what the set before reaches at each stage
         self._reached: list[int] = []  # the same for the set in hand, as far as it is proven
         self._high: int | None = None
 
-    @property
-    def bound(self) -> int | None:
-        """What no list of those left can pass at the first stage; None where there is no stage."""
-        if self._reached:
-            return self._reached[0]
-        return self._ceiling(self._stages[0]) if self._stages and self._high is None else self._high
+    def bound(self, stage: int) -> int:
+        """What no list of those left can pass at a stage, if it equals the best at all stages before."""
+        if stage < len(self._reached):
+            return self._reached[stage]
+        if stage == len(self._reached) and self._high is not None:
+            return self._high
+        return _reach(self._space.ceiling, self._stages[stage])
 
     def next_best(self) -> Iterator[None]:
         """Find the best list that is not listed yet and list it, in steps; at the end it is in hand, or None is."""
@@ -82,10 +85,10 @@ class Ranking:
     def _maximise(self, stage: Stage, demand: Demand) -> Generator[None, None, Demand]:
         """Raise the measures of a stage as far as they go; returns the demand with them kept."""
         low, high = self._value(stage), self._ceiling(stage)
-        is_first = not self._reached
+        is_bounded = len(self._reached) < self._bounded
         passes: dict[int, Iterator[Found | None]] = {}
         while (high := self._highest_with_room(stage, demand, low, high)) > low:
-            for value in (low + 1, low + 1, high) if is_first else (low + 1,):
+            for value in (low + 1, low + 1, high) if is_bounded else (low + 1,):
                 if value not in passes:
                     harder = _demanding(demand, stage, value)
                     passes[value] = self._space.any_of(harder, self._listed, onward_from=self.in_hand or ())
@@ -99,13 +102,13 @@ class Ranking:
                 if found is not None:
                     break
         self._reached.append(low)
+        self._high = None
         return _demanding(demand, stage, low)
 
     def _highest_with_room(self, stage: Stage, demand: Demand, low: int, high: int) -> int:
         while high > low and not self._space.has_room_for(_demanding(demand, stage, high)):
             high -= 1
-        if not self._reached:
-            self._high = high
+        self._high = high
         return high
 
     def _value(self, stage: Stage) -> int:

@@ -109,29 +109,41 @@ def best_per_spacing(
 
 def _answers(problem: PickProblem, how_many: int) -> Iterator[Result]:
     """For each rank the answers on the way and then the proven one; ends early where there are no more sets."""
-    impossible = _why_impossible(problem)
+    impossible = why_impossible(problem)
     if impossible is not None:
         yield impossible
         return
     space: Space = MixedSweep(problem) if problem.widths_mhz else Sweep(problem)
-    ranking = Ranking(space, _stages(problem))
+    ranking = Ranking(space, stages(problem))
     for _ in range(how_many):
         yield Undecided(space.tried.nodes)
         for _pause in ranking.next_best():
-            yield _so_far(problem, space, ranking)
+            yield answer_in_hand(problem, space, ranking)
         if ranking.in_hand is None:
             return
-        mhz, measures, widths = _listed(ranking.in_hand)
-        yield Optimal(mhz, measures, space.tried.nodes, widths if problem.widths_mhz else ())
+        yield answer_in_hand(problem, space, ranking, is_proven=True)
 
 
-def _so_far(problem: PickProblem, space: Space, ranking: Ranking) -> BestFound | Undecided:
+def answer_in_hand(
+    problem: PickProblem, space: Space, ranking: Ranking, *, clearance_stage: int = 0, is_proven: bool = False
+) -> Optimal | BestFound | Undecided:
+    """What a ranking has in hand, as an answer. `clearance_stage`: at which stage it compares the first clearance.
+
+    >>> problem = PickProblem((5658, 5695, 5732), 2, 37)
+    >>> space = Sweep(problem)
+    >>> answer_in_hand(problem, space, Ranking(space, stages(problem)))
+    Undecided(nodes=0)
+    """
+    nodes = space.tried.nodes
     if ranking.in_hand is None:
-        return Undecided(space.tried.nodes)
-    has_clearance = problem.count >= _FEWEST_WITH_CLEARANCE
-    bound = space.clearance_mhz(ranking.bound) if has_clearance and ranking.bound is not None else None
+        return Undecided(nodes)
     mhz, measures, widths = _listed(ranking.in_hand)
-    return BestFound(mhz, measures, bound, space.tried.nodes, widths if problem.widths_mhz else ())
+    widths = widths if problem.widths_mhz else ()
+    if is_proven:
+        return Optimal(mhz, measures, nodes, widths)
+    has_bound = problem.count >= _FEWEST_WITH_CLEARANCE
+    bound = space.clearance_mhz(ranking.bound(clearance_stage)) if has_bound else None
+    return BestFound(mhz, measures, bound, nodes, widths)
 
 
 @lru_cache(maxsize=16)
@@ -140,7 +152,12 @@ def _listed(found: Found) -> tuple[tuple[int, ...], Measures, tuple[float, ...]]
     return tuple(carrier.mhz for carrier in found), measure(found), tuple(carrier.width_mhz for carrier in found)
 
 
-def _why_impossible(problem: PickProblem) -> Impossible | None:
+def why_impossible(problem: PickProblem) -> Impossible | None:
+    """What would fit, where the carriers don't fit at the problem's spacing; None where they do.
+
+    >>> why_impossible(PickProblem((5658, 5695, 5732), 3, 40))
+    Impossible(largest_count=2, largest_spacing_mhz=37)
+    """
     if problem.widths_mhz:
         count = how_many_fit(problem)
         return Impossible(count, widest_spacing(problem)) if count < problem.count else None
@@ -151,8 +168,12 @@ def _why_impossible(problem: PickProblem) -> Impossible | None:
     return Impossible(count, None if widest is None else exact_mhz(widest - problem.extra_width_mhz))
 
 
-def _stages(problem: PickProblem) -> tuple[Stage, ...]:
-    """What is compared: with two carriers only their spacing, with one nothing but the list itself."""
+def stages(problem: PickProblem) -> tuple[Stage, ...]:
+    """What is compared: with two carriers only their spacing, with one nothing but the list itself.
+
+    >>> stages(PickProblem((5658, 5695, 5732), 2, 37))
+    (('spacing',),)
+    """
     if problem.count >= _FEWEST_WITH_CLEARANCE:
         return _STAGES[problem.signals]
     return (("spacing",),) if problem.count == 2 else ()

@@ -18,11 +18,12 @@ CARRIERS_BETWEEN_PAUSES = 500
 
 @dataclass(frozen=True, slots=True)
 class Demand:
-    """What a list must keep: the least distances, in the unit of the space that is looked through."""
+    """What a list must keep: the least distances, in the unit of the space, and how many pilots it has to serve."""
 
     spacing: int
     two: int = 0
     three: int = 0
+    served: int = 0
 
 
 class Tried:

@@ -10,15 +10,22 @@ is its own mirror image needs only one of the two, unless lists are to be passed
 Equal steps. In a pool of equal steps, moving a list down to the lowest frequency keeps the demand, and so does turning
 it end for end. So a list that keeps it exists exactly where one starts at the lowest frequency with a lower half that
 isn't longer; and the smallest list starts there and has a first gap that isn't longer than its last one, or it would
-be smaller turned round. Neither is used where lists are to be passed over (`skip`), since those may be the moved ones.
+be smaller turned round. Neither is used where lists are to be passed over (`skip`), since those may be the moved ones,
+nor with a crowd, whose transmitters make some frequencies and not others.
+
+With a crowd a list is also told by how many pilots it serves (see `crowd`). A beginning of a list is given up where all
+that may follow can't serve as many as demanded.
 """
 
 from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
 from itertools import combinations, pairwise
 
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.channels import exact_mhz
-from meetapp.spectrum.passes import Pass
+from meetapp.spectrum.crowd import Crowd
+from meetapp.spectrum.masks import turned
+from meetapp.spectrum.passes import MayServe, Pass
 from meetapp.spectrum.problem import PickProblem
 from meetapp.spectrum.space import NOTHING_TO_MEASURE, Demand, Found, Tried
 from meetapp.spectrum.spacing import largest_spacing
@@ -29,20 +36,25 @@ _FEWEST_WITH_HALVES = 4
 class Sweep:
     """Looks for lists of carriers of one width for a problem, counting every carrier it tries.
 
-    Demands are distances between centres in MHz, as if all carriers had the reference width.
+    Demands are distances between centres in MHz, as if all carriers had the reference width, and with a crowd (on the
+    offsets from the lowest frequency of the pool) how many pilots have to be served.
     """
 
-    def __init__(self, problem: PickProblem) -> None:
+    def __init__(self, problem: PickProblem, crowd: Crowd | None = None) -> None:
         pool = problem.pool_mhz
         self.tried = Tried()
         self._problem = problem
         self._lowest = pool[0]
         self._pool = sum(1 << (mhz - self._lowest) for mhz in pool)
-        self._turned = int(bin(self._pool)[:1:-1], 2)
+        self._top = pool[-1] - pool[0]
+        self._turned = turned(self._pool, self._top)
+        self._crowd = crowd
+        self._turned_crowd = crowd and crowd.turned(self._top)
         self._has_equal_steps = len({high - low for low, high in pairwise(pool)}) < 2
         self.floor = Demand(problem.centre_spacing_mhz)
         useful = problem.centre_useful_mhz
-        self.ceiling = Demand(largest_spacing(pool, problem.count) or 0, useful, useful)
+        served = crowd.most_served(0, self._pool, problem.count) if crowd else 0
+        self.ceiling = Demand(largest_spacing(pool, problem.count) or 0, useful, useful, served)
 
     def any_of(
         self, demand: Demand, skip: Collection[Found] = (), onward_from: Found = ()
@@ -54,29 +66,31 @@ class Sweep:
         passed over is left out. Worst case exponential in the count.
         """
         halves = (self._problem.count - 1) // 2 if self._problem.count >= _FEWEST_WITH_HALVES else 0
-        is_anchored = self._has_equal_steps and not skip
+        can_be_moved = not skip and self._crowd is None
+        is_anchored = self._has_equal_steps and can_be_moved
         start = [carrier.mhz - self._lowest for carrier in onward_from]
-        top = self._pool.bit_length() - 1
         has_upright_start = not halves or not start or start[halves] - start[0] <= start[-1] - start[-1 - halves]
         if has_upright_start:
-            yield from self._lists(self._pass(self._pool, demand, halves, is_anchored, start), skip)
+            yield from self._lists(demand, skip, _Way(self._pool, halves, is_anchored, start))
             start = []
-        if halves and (skip or not (is_anchored or self._turned == self._pool)):
-            start = [top - offset for offset in reversed(start)]
-            yield from self._lists(self._pass(self._turned, demand, halves, start=start), skip, is_turned=True)
+        if halves and not (can_be_moved and (is_anchored or self._turned == self._pool)):
+            start = [self._top - offset for offset in reversed(start)]
+            yield from self._lists(demand, skip, _Way(self._turned, halves, False, start, is_turned=True))
 
     def smallest_of(self, demand: Demand, skip: Collection[Found] = ()) -> Iterator[Found | None]:
         """The smallest list of MHz that keeps the demand and is not in `skip`, and then the end; pauses as above."""
-        is_anchored = self._has_equal_steps and not skip
+        is_anchored = self._has_equal_steps and not skip and self._crowd is None
         halves = 1 if is_anchored and self._problem.count >= _FEWEST_WITH_HALVES else 0
-        for found in self._lists(self._pass(self._pool, demand, halves, is_anchored), skip):
+        for found in self._lists(demand, skip, _Way(self._pool, halves, is_anchored)):
             yield found
             if found is not None:
                 return
 
     def has_room_for(self, demand: Demand) -> bool:
-        """Whether the pool is long enough for the demand: False proves that no list keeps it."""
-        return self._pass(self._pool, demand).has_room()
+        """Whether the pool is long enough for the demand, and the transmitters: False proves that no list keeps it."""
+        if self._crowd and self._crowd.most_served(0, self._pool, self._problem.count) < demand.served:
+            return False
+        return Pass(self.tried, self._pool, self._problem.count, demand).has_room()
 
     def kept_by(self, found: Found) -> Demand:
         """The hardest demand that a list keeps, as distances between centres; `products.measure` says it at length."""
@@ -85,25 +99,51 @@ class Sweep:
             min((high - low for low, high in pairwise(mhz)), default=NOTHING_TO_MEASURE),
             min((abs(a + c - 2 * b) for a, b, c in combinations(mhz, 3)), default=NOTHING_TO_MEASURE),
             min((abs(a + d - b - c) for a, b, c, d in combinations(mhz, 4)), default=NOTHING_TO_MEASURE),
+            self._crowd.most_served(sum(1 << (each - self._lowest) for each in mhz)) if self._crowd else 0,
         )
 
     def clearance_mhz(self, clearance: int) -> float:
         """A clearance between centres with the widths taken off."""
         return exact_mhz(clearance - 2 * self._problem.extra_width_mhz)
 
-    def _pass(
-        self, pool: int, demand: Demand, halves: int = 0, is_anchored: bool = False, start: Sequence[int] = ()
-    ) -> Pass:
-        return Pass(self.tried, pool, self._problem.count, demand, halves, is_anchored, start)
-
-    def _lists(self, going: Pass, skip: Collection[Found], is_turned: bool = False) -> Iterator[Found | None]:
-        top = self._pool.bit_length() - 1
+    def _lists(self, demand: Demand, skip: Collection[Found], way: "_Way") -> Iterator[Found | None]:
+        going = Pass(
+            self.tried,
+            way.pool,
+            self._problem.count,
+            demand,
+            way.halves,
+            way.is_anchored,
+            way.start,
+            self._may_serve(demand.served, way.is_turned),
+        )
         for offsets in going.lists():
             if offsets is None:
                 yield None
                 continue
-            if is_turned:
-                offsets = tuple(top - offset for offset in reversed(offsets))
+            if way.is_turned:
+                offsets = tuple(self._top - offset for offset in reversed(offsets))
             found = tuple(Carrier(self._lowest + offset, self._problem.width_mhz) for offset in offsets)
-            if found not in skip:
+            if found not in skip and (not demand.served or self.kept_by(found).served >= demand.served):
                 yield found
+                continue
+            self.tried.nodes += 1
+            if self.tried.is_time_to_pause():
+                yield None
+
+    def _may_serve(self, served: int, is_turned: bool) -> MayServe | None:
+        crowd = self._turned_crowd if is_turned else self._crowd
+        if crowd is None or not served:
+            return None
+        return lambda chosen, further, left: crowd.most_served(chosen, further, left) >= served
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """One way through the pool (see `Pass`)."""
+
+    pool: int
+    halves: int
+    is_anchored: bool
+    start: Sequence[int] = ()
+    is_turned: bool = False
