@@ -32,8 +32,19 @@ from meetapp.spectrum.products import Hit, Measures, Product, hits, measure, pro
 from meetapp.spectrum.pull import pulled, worst_case
 from meetapp.spectrum.result import BestFound, Impossible, Optimal, Result, Undecided
 from meetapp.spectrum.search import IsOver, best_per_spacing, best_set, improving, next_best
+from meetapp.spectrum.serving import (
+    ExpectedPilot,
+    ServingAnswer,
+    ServingProblem,
+    ServingSet,
+    expected_pilot,
+    improving_serving_set,
+    serving_set,
+)
+from meetapp.spectrum.trade_off import CountRow, Point, by_count, by_spacing, within_pull
 from meetapp.spectrum.tuning import Setting, TunableRange, Tuning, parse_tuning, setting_for
 from meetapp.spectrum.verify import check_ranking, check_set
+from meetapp.spectrum.ways_in import WayIn, ways_in
 from meetapp.spectrum.wifi import wifi_centre_mhz, wifi_neighbour
 
 __all__ = [
@@ -45,6 +56,8 @@ __all__ = [
     "Carrier",
     "Channel",
     "ChannelPlan",
+    "CountRow",
+    "ExpectedPilot",
     "Floors",
     "Hit",
     "Impossible",
@@ -54,9 +67,13 @@ __all__ = [
     "Offer",
     "Optimal",
     "PickProblem",
+    "Point",
     "Product",
     "Result",
     "Segment",
+    "ServingAnswer",
+    "ServingProblem",
+    "ServingSet",
     "Setting",
     "Shortfall",
     "TokenIn",
@@ -64,15 +81,20 @@ __all__ = [
     "Tuning",
     "Undecided",
     "Waiting",
+    "WayIn",
     "best_per_spacing",
     "best_set",
     "blocked_by",
+    "by_count",
+    "by_spacing",
     "carson_mhz",
     "check_ranking",
     "check_set",
+    "expected_pilot",
     "held_back",
     "hits",
     "improving",
+    "improving_serving_set",
     "keeps_floors",
     "labels_at",
     "largest_group",
@@ -95,11 +117,14 @@ __all__ = [
     "rounded_up_width_mhz",
     "segment_around",
     "segments_text",
+    "serving_set",
     "set_keeps_floors",
     "setting_for",
     "shortfalls",
     "spacing_between",
+    "ways_in",
     "wifi_centre_mhz",
     "wifi_neighbour",
+    "within_pull",
     "worst_case",
 ]
