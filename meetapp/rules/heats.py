@@ -69,11 +69,11 @@ class HeatRefusal:
 
 
 HeatList = tuple[Heat, ...]
-"""The heats of a meet in order of flying."""
+"""The heats of a meet in order of flying: those begun in the order in which they were called, then those to come."""
 
 
 def call(heats: HeatList, heat_id: int) -> HeatList | HeatRefusal:
-    """Hand out the tokens of a heat: it is called, and no other may be.
+    """Hand out the tokens of a heat: it is called, and no other may be. Called out of turn, it moves up to now.
 
     >>> call((Heat(1, 1, 1, (Seat(7, "R1", 5658, 1),)),), 1)[0].state
     'called'
@@ -86,7 +86,9 @@ def call(heats: HeatList, heat_id: int) -> HeatList | HeatRefusal:
         return HeatRefusal("another_called", other)
     if not heat.seats:
         return HeatRefusal("heat_empty", heat)
-    return _with(heats, replace(heat, state="called"))
+    begun = tuple(each for each in heats if each.state != "planned")
+    to_come = tuple(each for each in heats if each.state == "planned" and each is not heat)
+    return (*begun, replace(heat, state="called"), *to_come)
 
 
 def call_off(heats: HeatList, heat_id: int) -> HeatList | HeatRefusal:
@@ -178,9 +180,9 @@ def void(
     """A heat doesn't count and is flown again by the same pilots with the same seats, as a further heat of its round.
 
     What was flown stays as it was, marked as voided. `still_up`: who has not landed yet. `absent`: who has left the
-    meet. Who was missing may fly this time, unless they fly in the round anyway. The repeat comes where the fewest
-    pilots fly twice running, and of such places as late in the round as can be, so that the others' turn is put off
-    least; there is none where nobody is left to fly it.
+    meet. Who was missing is fitted in like anybody who comes late: their seat may be taken by now. The repeat comes
+    where the fewest pilots fly twice running, and of such places as late in the round as can be, so that the others'
+    turn is put off least; there is none where nobody is left to fly it.
 
     >>> one, other = (Seat(7, "R1", 5658, 1),), (Seat(8, "R1", 5658, 1),)
     >>> heats = void((Heat(1, 1, 1, one, "flown"), Heat(2, 1, 2, other)), 1, 9)
@@ -194,8 +196,7 @@ def void(
         return HeatRefusal("pilot_not_in_it", heat)
     voided = _with(heats, replace(heat, state="voided", still_up=heat.still_up | frozenset(still_up)))
     busy = pilots_in(voided, heat.round).union(absent)
-    missed = (gap.seat for gap in heat.gaps if gap.why != "left")
-    seats = tuple(seat for seat in (*heat.seats, *missed) if seat.pilot_id not in busy)
+    seats = tuple(seat for seat in heat.seats if seat.pilot_id not in busy)
     if not seats:
         return voided
     return inserted(voided, Heat(new_id, heat.round, next_number(heats, heat.round), seats, again_for=heat_id))
@@ -243,8 +244,8 @@ def inserted(heats: HeatList, heat: Heat) -> HeatList:
     >>> [heat.heat_id for heat in inserted((Heat(1, 1, 1, ()), Heat(2, 2, 1, one)), Heat(3, 1, 2, one))]
     [3, 1, 2]
     """
-    begun = [place for place, each in enumerate(heats) if each.state != "planned"]
-    earliest = begun[-1] + 1 if begun else 0
+    before = [place for place, each in enumerate(heats) if each.state != "planned" or each.round < heat.round]
+    earliest = before[-1] + 1 if before else 0
     of_round = [place for place, each in enumerate(heats) if each.round <= heat.round]
     places = range(earliest, max(earliest, of_round[-1] + 1 if of_round else 0) + 1)
     ways = {place: (*heats[:place], heat, *heats[place:]) for place in places}

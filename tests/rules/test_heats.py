@@ -76,6 +76,11 @@ def test_one_heat_is_called_at_a_time() -> None:
     assert [each.pilot_id for each in on_air(heats)] == [11, 12, 13]
 
 
+def test_a_heat_called_out_of_turn_moves_up_and_the_others_keep_their_order() -> None:
+    heats = flown(two_rounds(), 1)
+    assert [each.heat_id for each in done(call(heats, 4))] == [1, 4, 2, 3]
+
+
 def test_who_lands_late_stays_on_air_until_landed() -> None:
     heats = done(land(done(call(two_rounds(), 1)), 1, {12}))
     assert [each.pilot_id for each in on_air(heats)] == [12]
@@ -180,9 +185,20 @@ def test_the_repeat_leaves_out_who_left_and_who_flies_in_the_round_anyway() -> N
     assert done(void(heats, 1, 9, absent={11, 13}))[-1].heat_id == 4
 
 
-def test_the_missing_fly_in_the_repeat() -> None:
+def test_who_was_missing_joins_the_repeat_like_anybody_who_comes_late() -> None:
     heats = done(land(done(miss(done(call(two_rounds(), 1)), 1, 12, "no_show")), 1))
-    assert by_id(done(void(heats, 1, 9)), 9).pilots == {11, 12, 13}
+    heats = done(void(heats, 1, 9))
+    assert by_id(heats, 9).pilots == {11, 13}
+    ways = ways_into_round(heats, 1, 4, offer_of(12, 2), 10)
+    assert by_id(ways[0].heats, 9).seats == (seat(11, 1), seat(13, 3), seat(12, 2, 7))
+
+
+def test_the_repeat_holds_nobody_whose_seat_was_taken_meanwhile() -> None:
+    heats = done(miss((heat(1, 1, 1, 11),), 1, 11, "no_show"))
+    outcome = join(heats, 12, 1, offer_of(12, 1), count(5))
+    assert not isinstance(outcome, HeatRefusal)
+    again = by_id(done(void(flown(outcome[0], 1), 1, 9)), 9)
+    assert again.pilots == {12}
 
 
 def test_the_next_heat_of_a_pilot_says_how_many_are_before_it() -> None:
