@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 _STEPS_BETWEEN_LOOKS = 32
+_FEW_KITS = 12
 
 
 class EffortSpent(Exception):
@@ -43,3 +44,12 @@ class Effort:
     def share(self, steps: int) -> "Effort":
         """A part of this budget: so many steps at most, each spent from the whole as well."""
         return Effort(steps, self._is_over, self)
+
+
+def steps_for(base: int, patience: int, kits: int) -> int:
+    """How many steps to give a search: twice as many with each patience; fewer where many kits make each step dearer.
+
+    >>> steps_for(300, 0, 5), steps_for(300, 2, 5), steps_for(300, 0, 60)
+    (300, 1200, 60)
+    """
+    return (base << patience) * _FEW_KITS // max(_FEW_KITS, kits)

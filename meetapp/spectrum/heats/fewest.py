@@ -7,7 +7,7 @@ from itertools import chain, product
 
 from meetapp.spectrum.heats.air import Air, Room
 from meetapp.spectrum.heats.block_sets import Likings, block_sets
-from meetapp.spectrum.heats.effort import Effort, EffortSpent
+from meetapp.spectrum.heats.effort import Effort, EffortSpent, steps_for
 from meetapp.spectrum.heats.flow import Slot
 from meetapp.spectrum.heats.group_cover import cover
 from meetapp.spectrum.heats.kits import Kit
@@ -15,8 +15,8 @@ from meetapp.spectrum.heats.largest import Seats
 from meetapp.spectrum.heats.least_heats import LeastHeats, least_heats
 
 STEPS_PER_TRY = 300
-_STEPS_FOR_THE_BOUND = 10_000
-_STEPS_FOR_ALL_TRIES = 6_000
+_STEPS_FOR_THE_BOUND = 7_000
+_STEPS_FOR_ALL_TRIES = 5_000
 _STEPS_AT_ONCE = 60
 _TINY = 1e-6
 _WORTH_A_HEAT = 0.3
@@ -64,17 +64,20 @@ def fewest_heats(air: Air, numbers: Mapping[Kit, int], size: int, effort: Effort
     """
     pilots = sum(numbers.values())
     trivial = -(-pilots // size)
-    steps = STEPS_PER_TRY << patience
+    kits = len(numbers)
+    steps = steps_for(STEPS_PER_TRY, patience, kits)
     slots = first_sets(air, numbers, (trivial,), size, effort.share(steps))
     if slots is not None:
         return Fewest(Blocks((trivial,), slots), LeastHeats(trivial, dict.fromkeys(numbers, 1), size))
     blocks = _at_once(air, numbers, trivial, size, effort)
-    least = least_heats(air, numbers, size, effort.share(_STEPS_FOR_THE_BOUND << patience), steps_each=5 * steps)
-    tries = effort.share(_STEPS_FOR_ALL_TRIES << patience)
+    bound_effort = effort.share(steps_for(_STEPS_FOR_THE_BOUND, patience, kits))
+    least = least_heats(air, numbers, size, bound_effort, steps_each=5 * steps)
+    tries = effort.share(steps_for(_STEPS_FOR_ALL_TRIES, patience, kits))
     for is_even, ways in product((True, False), (_ways_by_groups, _ways_by_splits)):
         for heats in range(least.heats, blocks.total):
             largest = -(-pilots // heats) if is_even else size
-            found = _tried(air, numbers, ways(numbers, heats, least, tries), largest, tries, steps)
+            tried = ways(numbers, heats, least, tries.share(steps))
+            found = _tried(air, numbers, tried, largest, tries, steps)
             if found is not None:
                 blocks = found
                 break
@@ -137,7 +140,7 @@ def _ways_by_splits(_: Mapping[Kit, int], heats: int, __: LeastHeats, ___: Effor
 def _ways_by_groups(numbers: Mapping[Kit, int], heats: int, least: LeastHeats, effort: Effort) -> Iterator[Split]:
     """One set for all; the bound's groups in whole numbers; the same rounded down, with a heat for what is left."""
     yield (heats,), ()
-    groups = cover(numbers, heats, least, effort.share(STEPS_PER_TRY))
+    groups = cover(numbers, heats, least, effort)
     if groups is not None:
         yield _blocks_of(Counter(groups), heats)
     yield _blocks_of(dict(least.groups), heats)

@@ -10,7 +10,7 @@ from itertools import islice
 
 from meetapp.spectrum.heats.air import Air, bits
 from meetapp.spectrum.heats.block_sets import Likings, block_sets
-from meetapp.spectrum.heats.effort import Effort, EffortSpent
+from meetapp.spectrum.heats.effort import Effort, EffortSpent, steps_for
 from meetapp.spectrum.heats.fewest import STEPS_PER_TRY, Blocks, first_sets, splits
 from meetapp.spectrum.heats.flow import Slot, can_take
 from meetapp.spectrum.heats.kits import Entry, Kit
@@ -78,7 +78,8 @@ def best_first_rounds(
     best: FirstRound | None = None
     spread: FirstRound | None = None
     least = least_cost(entries, blocks.total)
-    for candidate in _candidates(air, entries, blocks, effort, STEPS_PER_TRY << patience):
+    steps = steps_for(STEPS_PER_TRY, patience, len({entry.kit for entry in entries}))
+    for candidate in _candidates(air, entries, blocks, effort, steps):
         found = _seated(air, entries, candidate, size, is_spread=False)
         if found is not None and (best is None or found.worth < best.worth):
             best, spread = found, _seated(air, entries, candidate, size, is_spread=True)

@@ -29,7 +29,7 @@ from meetapp.spectrum.products import measure
 
 _STEPS_FOR_A_FIRST_ROUND = 5_000
 _STEPS_FOR_A_SMALL_ROSTER = 200_000
-_STEPS_FOR_MIXING = 40_000
+_STEPS_FOR_MIXING = 30_000
 _MOST_PATIENCE = 12
 
 
