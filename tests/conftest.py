@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from fastapi import FastAPI
+from hypothesis import settings
 
 from meetapp.config import Settings
 from meetapp.main import create_app
@@ -19,6 +20,12 @@ from tests.postgres import postgres_url as postgres_url
 from tests.surfer import Surfer
 from tests.world import DESK_LINK as DESK_LINK
 from tests.world import ORGANISER_PASSWORD, PIN, Clock, World, make_world
+
+# How hard the property tests try: quickly by default, deeply when asked, and in CI the same examples every time.
+settings.register_profile("quick", max_examples=60, deadline=None)
+settings.register_profile("deep", max_examples=1000, deadline=None)
+settings.register_profile("repeatable", max_examples=60, deadline=None, derandomize=True, database=None)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "repeatable" if os.environ.get("CI") else "quick"))
 
 MEMORY = Path("/dev/shm")
 if MEMORY.is_dir() and os.access(MEMORY, os.W_OK):

@@ -1,7 +1,6 @@
 """Any order of steps at the desk, against a plain model: the same outcome each time, and nothing ever broken."""
 
 import atexit
-import os
 import shutil
 import tempfile
 from collections.abc import Callable
@@ -26,7 +25,7 @@ from tests.desk import LU, MO, Desk
 from tests.flows.desk_model import Loan, Model, breaks_a_floor
 from tests.world import NOON, Clock, World, add_pilot, make_club, open_meet
 
-DEEP = os.environ.get("HYPOTHESIS_PROFILE") == "deep"
+DEEP = settings.get_current_profile_name() == "deep"
 KINDS = {
     "Ana": "analogue 40",
     "Bo": "analogue tunable",

@@ -327,5 +327,5 @@ class FieldDay(RuleBasedStateMachine):
         assert all(len(each.seats) <= self.size for each in getattr(self, "heats", ()))
 
 
-FieldDay.TestCase.settings = settings(max_examples=60, stateful_step_count=25, deadline=None)
+FieldDay.TestCase.settings = settings(stateful_step_count=25)
 TestFieldDay = FieldDay.TestCase
