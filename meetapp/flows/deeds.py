@@ -163,6 +163,9 @@ _SENTENCES = {
     "uq_pause_running": "The meet is paused already.",
     "uq_pass_offer_loan": "This token is already offered to somebody.",
     "uq_journal_line_undoes_id": "This was already undone.",
+    "uq_heat_plan_current": "Other heats were made for this meet a moment ago.",
+    "uq_heat_called": "Another heat is called.",
+    "uq_heat_seat_pilot": "This pilot already has a seat in this heat.",
 }
 # SQLite names the columns of a broken unique rule, not the rule.
 _SQLITE_COLUMNS = {
@@ -182,6 +185,9 @@ _SQLITE_COLUMNS = {
     "pause.meet_id": "uq_pause_running",
     "pass_offer.loan_id": "uq_pass_offer_loan",
     "journal_line.undoes_id": "uq_journal_line_undoes_id",
+    "heat_plan.meet_id": "uq_heat_plan_current",
+    "heat.meet_id": "uq_heat_called",
+    "heat_seat.heat_id, heat_seat.pilot_id": "uq_heat_seat_pilot",
 }
 
 

@@ -24,6 +24,9 @@ _VOIDABLE = (
     t.Pause,
     t.Alarm,
     t.ClashReport,
+    t.HeatPlan,
+    t.Heat,
+    t.HeatSeat,
 )
 _MADE = (*_VOIDABLE, t.Attendance)
 _UPDATABLE: tuple[type[SQLModel], ...] = (*_MADE, t.Token, t.PilotTransmitter)

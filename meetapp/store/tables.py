@@ -17,6 +17,7 @@ from meetapp.store.club_tables import (
     Token,
     TransmitterKind,
 )
+from meetapp.store.heat_tables import Heat, HeatPlan, HeatSeat
 from meetapp.store.meet_tables import (
     Alarm,
     Attendance,
@@ -33,8 +34,8 @@ from meetapp.store.meet_tables import (
 from meetapp.store.naming import metadata
 
 __all__ = [
-    "Alarm", "Attendance", "BandProfile", "BandSegment", "ChannelPlanRow", "ClashReport", "Club", "DeskSession",
-    "Installation", "JournalLine", "LineEntry", "Loan", "LoanSetting", "Meet", "MeetToken", "Neighbour", "Operation",
-    "PassOffer", "Pause", "Pilot", "PilotTransmitter", "PlanChannel", "Sharing", "Site", "Token", "TransmitterKind",
-    "metadata",
+    "Alarm", "Attendance", "BandProfile", "BandSegment", "ChannelPlanRow", "ClashReport", "Club", "DeskSession", "Heat",
+    "HeatPlan", "HeatSeat", "Installation", "JournalLine", "LineEntry", "Loan", "LoanSetting", "Meet", "MeetToken",
+    "Neighbour", "Operation", "PassOffer", "Pause", "Pilot", "PilotTransmitter", "PlanChannel", "Sharing", "Site",
+    "Token", "TransmitterKind", "metadata",
 ]
