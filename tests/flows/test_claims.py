@@ -169,7 +169,7 @@ def test_a_wake_channel_that_cannot_be_is_refused(wake: str, sentence: str, stor
 
 
 def test_nobody_claims_a_transmitter_of_somebody_else(store: Store, world: World) -> None:
-    with pytest.raises(Refused, match="isn't yours"):
+    with pytest.raises(Refused, match="isn't on the list"):
         claim(store, world.pilots["Ana"], brought=Brought(transmitter_id=world.transmitters["Bo"]))
 
 

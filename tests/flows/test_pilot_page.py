@@ -230,7 +230,7 @@ def test_a_pilot_says_which_transmitter_they_use_today(store: Store, world: Worl
     ("brought", "sentence"),
     [
         pytest.param(Brought(), "Say which transmitter", id="nothing chosen"),
-        pytest.param(Brought(transmitter_id=9999), "isn't yours", id="not there"),
+        pytest.param(Brought(transmitter_id=9999), "isn't on the list", id="not there"),
         pytest.param(Brought(kind_id=9999), "kind of transmitter isn't there", id="no such kind"),
     ],
 )

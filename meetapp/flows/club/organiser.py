@@ -10,21 +10,11 @@ from sqlmodel import Session, col, func, select
 
 from meetapp.flows.journal import Names, sentence_of
 from meetapp.flows.planning.meet_rows import home_zone
+from meetapp.flows.steps import DONE, NEXT, TO_DO, Step, state_of, with_next
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
 CHANGES_SHOWN = 8
-DONE, NEXT, TO_DO = "done", "next", "to do"
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One step of the setting-up. `state`: 'done', 'next' or 'to do'."""
-
-    text: str
-    href: str
-    state: str
-    detail: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +66,7 @@ def organiser_home(store: Store) -> OrganiserHome:
             _tokens_step(session),
             _meet_step(meets),
         )
-        return OrganiserHome(_with_next(found), meets, _changes(session), home_zone(session))
+        return OrganiserHome(with_next(found), meets, _changes(session), home_zone(session))
 
 
 def _changes(session: Session) -> tuple[Change, ...]:
@@ -86,36 +76,23 @@ def _changes(session: Session) -> tuple[Change, ...]:
     return tuple(Change(line.happened_at, sentence_of(line, names)) for line in latest)
 
 
-def _with_next(steps: tuple[Step, ...]) -> tuple[Step, ...]:
-    """The first step that isn't done becomes the next one; tokens may wait, since a meet's choice makes them."""
-    coming = [step for step in steps if step.state == TO_DO]
-    coming.sort(key=lambda step: step.href == "/organiser/tokens")
-    return tuple(
-        Step(step.text, step.href, NEXT, step.detail) if coming and step is coming[0] else step for step in steps
-    )
-
-
-def _state(is_done: bool) -> str:
-    return DONE if is_done else TO_DO
-
-
 def _club_step(session: Session) -> Step:
     club = session.get(t.Club, 1)
     name, address = (club.name, club.field_address) if club else ("", "")
     detail = f"{name}, field address {address}" if address else f"{name} has no field address yet"
-    return Step("Club and field address", "/organiser/club", _state(bool(address)), detail)
+    return Step("Club and field address", "/organiser/club", state_of(bool(address)), detail)
 
 
 def _site_step(session: Session) -> Step:
     sites = session.exec(select(t.Site.name).where(col(t.Site.retired_at).is_(None))).all()
     detail = ", ".join(sorted(sites)) if sites else "where you fly, its band profile, what else is on air beside it"
-    return Step("Sites", "/organiser/sites" if sites else "/organiser/sites/new", _state(bool(sites)), detail)
+    return Step("Sites", "/organiser/sites" if sites else "/organiser/sites/new", state_of(bool(sites)), detail)
 
 
 def _kinds_step(session: Session) -> Step:
     count = _count(session, select(t.TransmitterKind).where(col(t.TransmitterKind.retired_at).is_(None)))
     detail = f"{_many(count, 'kind')}; compare them with the transmitters that your pilots own"
-    return Step("Transmitter kinds", "/organiser/kinds", _state(count > 0), detail)
+    return Step("Transmitter kinds", "/organiser/kinds", state_of(count > 0), detail)
 
 
 def _pilots_step(session: Session) -> Step:
@@ -126,13 +103,14 @@ def _pilots_step(session: Session) -> Step:
     detail = _many(count, "pilot") if count else "type them in, or take them from a list that you have"
     if without:
         detail += f", {without} without a transmitter yet"
-    return Step("Pilots", "/organiser/pilots" if count else "/organiser/pilots/import", _state(count > 0), detail)
+    return Step("Pilots", "/organiser/pilots" if count else "/organiser/pilots/import", state_of(count > 0), detail)
 
 
 def _tokens_step(session: Session) -> Step:
     count = _count(session, select(t.Token).where(t.Token.state == "usable"))
     detail = f"{_many(count, 'token')} in use" if count else "take over the tags you own; a meet makes the rest"
-    return Step("Tokens", "/organiser/tokens", _state(count > 0), detail)
+    # A meet's choice of channels makes tokens too.
+    return Step("Tokens", "/organiser/tokens", state_of(count > 0), detail, may_wait=True)
 
 
 def _meet_step(meets: tuple[MeetRow, ...]) -> Step:

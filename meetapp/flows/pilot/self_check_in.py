@@ -68,7 +68,7 @@ def brought_transmitter(work: Work, pilot_id: int, brought: Brought) -> int | No
     if brought.transmitter_id is not None:
         own = work.session.get(t.PilotTransmitter, brought.transmitter_id)
         if own is None or own.pilot_id != pilot_id or own.retired_at is not None:
-            raise Refused("This transmitter isn't yours any more.", "Choose another one.", field="transmitter")
+            raise Refused("This transmitter isn't on the list any more.", "Choose another one.", field="transmitter")
         return own.id
     if brought.kind_id is None:
         return None

@@ -13,20 +13,11 @@ from meetapp.flows.planning.band_exits import BandExits
 from meetapp.flows.planning.meet_rows import find_meet, floors_of, lock_unclosed, zone_of
 from meetapp.flows.planning.planned_set import bands_left, read_plan
 from meetapp.flows.secrets import PIN_DIGITS, password_hash, secret_hash
+from meetapp.flows.steps import DONE, Step, state_of, with_next
 from meetapp.spectrum.floors import Floors
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One step of preparing a meet. `state`: 'done', 'next' or 'to do'."""
-
-    text: str
-    href: str
-    state: str
-    detail: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,17 +136,22 @@ def _steps(meet: t.Meet, coming: int, tokens: int, blockers: tuple[str, ...]) ->
     home = f"/organiser/meets/{meet.id}"
     floors = "floors not set" if meet.spacing_floor_mhz is None else "floors set"
     has_set = tokens > 0 and meet.spacing_floor_mhz is not None
-    told = (
-        ("Details of the day", f"{home}/edit", True, f"{meet.fly_at_once} fly at once"),
-        ("Who is expected", f"{home}/expected", coming > 0, f"{coming} pilots" if coming else "may stay empty"),
-        ("Channels", f"{home}/channels", has_set, f"{tokens} tokens, {floors}"),
-        ("PIN and desk link", f"{home}#desk", meet.pin_hash is not None, "made" if meet.pin_hash else "none yet"),
-        ("Open the meet", f"{home}#open", meet.state != "planned", "" if blockers else "ready to be opened"),
-    )
-    first = next((number for number, (_text, _href, is_done, _detail) in enumerate(told) if not is_done), None)
-    return tuple(
-        Step(text, href, "done" if is_done else "next" if number == first else "to do", detail)
-        for number, (text, href, is_done, detail) in enumerate(told)
+    has_pin = meet.pin_hash is not None
+    is_open = meet.state != "planned"
+    expected = f"{coming} pilots" if coming else "may stay empty"
+    return with_next(
+        (
+            Step("Details of the day", f"{home}/edit", DONE, f"{meet.fly_at_once} fly at once"),
+            Step("Who is expected", f"{home}/expected", state_of(coming > 0), expected),
+            Step("Channels", f"{home}/channels", state_of(has_set), f"{tokens} tokens, {floors}"),
+            Step(
+                "PIN and desk link",
+                f"{home}#desk",
+                state_of(bool(meet.pin_hash)),
+                "made" if meet.pin_hash else "none yet",
+            ),
+            Step("Open the meet", f"{home}#open", state_of(is_open), "" if blockers else "ready to be opened"),
+        )
     )
 
 
