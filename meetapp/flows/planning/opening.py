@@ -144,12 +144,7 @@ def _steps(meet: t.Meet, coming: int, tokens: int, blockers: tuple[str, ...]) ->
             Step("Details of the day", f"{home}/edit", DONE, f"{meet.fly_at_once} fly at once"),
             Step("Who is expected", f"{home}/expected", state_of(coming > 0), expected),
             Step("Channels", f"{home}/channels", state_of(has_set), f"{tokens} tokens, {floors}"),
-            Step(
-                "PIN and desk link",
-                f"{home}#desk",
-                state_of(bool(meet.pin_hash)),
-                "made" if meet.pin_hash else "none yet",
-            ),
+            Step("PIN and desk link", f"{home}#desk", state_of(has_pin), "made" if has_pin else "none yet"),
             Step("Open the meet", f"{home}#open", state_of(is_open), "" if blockers else "ready to be opened"),
         )
     )
