@@ -30,6 +30,8 @@ from meetapp.spectrum.pool import plans_of, pool_mhz
 from meetapp.spectrum.problem import PickProblem, order_key
 from meetapp.spectrum.products import Hit, Measures, Product, hits, measure, product_text, products
 from meetapp.spectrum.pull import pulled, worst_case
+from meetapp.spectrum.queue_simulation import SimulatedWait, simulated_wait
+from meetapp.spectrum.queueing import MeanTimes, QueueFigures, by_tokens, finite_source_queue
 from meetapp.spectrum.result import BestFound, Impossible, Optimal, Result, Undecided
 from meetapp.spectrum.search import IsOver, best_per_spacing, best_set, improving, next_best
 from meetapp.spectrum.serving import (
@@ -62,6 +64,7 @@ __all__ = [
     "Hit",
     "Impossible",
     "IsOver",
+    "MeanTimes",
     "Measures",
     "Neighbour",
     "Offer",
@@ -69,6 +72,7 @@ __all__ = [
     "PickProblem",
     "Point",
     "Product",
+    "QueueFigures",
     "Result",
     "Segment",
     "ServingAnswer",
@@ -76,6 +80,7 @@ __all__ = [
     "ServingSet",
     "Setting",
     "Shortfall",
+    "SimulatedWait",
     "TokenIn",
     "TunableRange",
     "Tuning",
@@ -87,10 +92,12 @@ __all__ = [
     "blocked_by",
     "by_count",
     "by_spacing",
+    "by_tokens",
     "carson_mhz",
     "check_ranking",
     "check_set",
     "expected_pilot",
+    "finite_source_queue",
     "held_back",
     "hits",
     "improving",
@@ -121,6 +128,7 @@ __all__ = [
     "set_keeps_floors",
     "setting_for",
     "shortfalls",
+    "simulated_wait",
     "spacing_between",
     "ways_in",
     "wifi_centre_mhz",
