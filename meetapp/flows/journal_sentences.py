@@ -68,6 +68,9 @@ SENTENCES: dict[str, str] = {
     "meet_opened": "'{name}' opened",
     "meet_closed": "'{name}' closed, loans settled at the close: {count}",
     "meet_imported": "'{name}' read back from a meet file",
+    # heats
+    "heats_made": "Heats made: {heats} for {pilots} pilots, {size} at once, {rounds} rounds in all[, channel changes: "
+    "{changes}]",
     # the club's set-up
     "club_changed": "The club saved: {name}[, field address {address}], useful clearance {clearance_mhz}",
     "password_changed": "The organiser's password changed",
