@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 HeatState = Literal["planned", "called", "flown", "voided"]
-WhyMissing = Literal["no_show", "broken", "left"]
+WhyMissing = Literal["no_show", "broken", "left", "no_token"]
+"""Why a seat stays empty; 'no_token': the heat flew before this pilot's token could go out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,13 +206,15 @@ def void(
 def next_heat_of(heats: HeatList, pilot_id: int) -> tuple[Heat, int] | None:
     """The next heat of a pilot and how many are flown before it, the called one counted; None where there is none.
 
+    A heat to come that has nobody left in it is not flown, so it doesn't count.
+
     >>> heat, before = next_heat_of((Heat(1, 1, 1, (), "called"), Heat(2, 1, 2, (Seat(7, "R1", 5658, 1),))), 7)
     >>> heat.number, before
     (2, 1)
     """
     before = 0
     for heat in heats:
-        if heat.state in ("planned", "called"):
+        if heat.state == "called" or (heat.state == "planned" and heat.seats):
             if pilot_id in heat.pilots:
                 return heat, before
             before += 1

@@ -57,10 +57,13 @@ class ChangeLog:
                     first.setdefault(name, value)
 
     def take(self) -> list[Change]:
-        """Flush, hand over what was remembered since the last call, and forget it: rows made first."""
+        """Flush, hand over what was remembered since the last call, and forget it.
+
+        In the order in which it can be put back: rows made first, then the others, the one changed last first.
+        """
         self._session.flush()
         changes = [_made_change(row) for row in self._made]
-        changes += [_update_change(row, before) for row, before in self._before.values() if before]
+        changes += [_update_change(row, before) for row, before in reversed(self._before.values()) if before]
         self._made, self._before = [], {}
         return changes
 

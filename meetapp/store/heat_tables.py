@@ -74,7 +74,7 @@ class HeatSeat(SQLModel, table=True):
 
     __tablename__ = "heat_seat"
     __table_args__ = (
-        CheckConstraint("missing IN ('', 'no_show', 'broken', 'left')", name="missing_known"),
+        CheckConstraint("missing IN ('', 'no_show', 'broken', 'left', 'no_token')", name="missing_known"),
         Index("uq_heat_seat_pilot", *ONE_SEAT, unique=True, sqlite_where=KEPT_SEAT, postgresql_where=KEPT_SEAT),
     )
     id: int = Field(default=None, primary_key=True)

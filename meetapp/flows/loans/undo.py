@@ -184,7 +184,11 @@ def _lines_that_tell_more(session: Session, line: t.JournalLine) -> list[t.Journ
     """The lines of the same deed that follow: an override, the loans of a sheet."""
     following = select(t.JournalLine).where(t.JournalLine.meet_id == line.meet_id, t.JournalLine.id > line.id)
     rows = session.exec(following.order_by(col(t.JournalLine.id))).all()
-    return list(takewhile(lambda row: row.kind in TELLS_MORE and row.entered_at == line.entered_at, rows))
+    return list(takewhile(lambda row: _tells_more_of(row, line), rows))
+
+
+def _tells_more_of(row: t.JournalLine, line: t.JournalLine) -> bool:
+    return row.kind in TELLS_MORE and not row.is_undoable and row.entered_at == line.entered_at
 
 
 def _what_to_do(session: Session, line: t.JournalLine) -> str:
