@@ -41,9 +41,11 @@ from meetapp.spectrum.serving import (
     ServingSet,
     expected_pilot,
     improving_serving_set,
+    next_best_serving,
+    seats_in,
     serving_set,
 )
-from meetapp.spectrum.trade_off import CountRow, Point, by_count, by_spacing, within_pull
+from meetapp.spectrum.trade_off import CountRow, Point, by_count, by_spacing, count_row, serving_best, within_pull
 from meetapp.spectrum.tuning import Setting, TunableRange, Tuning, parse_tuning, setting_for
 from meetapp.spectrum.verify import check_ranking, check_set
 from meetapp.spectrum.ways_in import WayIn, ways_in
@@ -96,6 +98,7 @@ __all__ = [
     "carson_mhz",
     "check_ranking",
     "check_set",
+    "count_row",
     "expected_pilot",
     "finite_source_queue",
     "held_back",
@@ -110,6 +113,7 @@ __all__ = [
     "name_of",
     "neighbour_gap",
     "next_best",
+    "next_best_serving",
     "offers",
     "order_key",
     "parse_segments",
@@ -122,8 +126,10 @@ __all__ = [
     "pulled",
     "required_distance",
     "rounded_up_width_mhz",
+    "seats_in",
     "segment_around",
     "segments_text",
+    "serving_best",
     "serving_set",
     "set_keeps_floors",
     "setting_for",

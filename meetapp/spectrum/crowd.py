@@ -9,6 +9,7 @@ token and deal them out to the heats in turn. Nobody meets another pilot of the 
 stand in a row as there are heats, and the sizes of the heats differ by at most one.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -76,6 +77,16 @@ class Crowd:
                 waiting -= moved
                 served += moved
         return served
+
+
+def crowd_of(reaches: Iterable[int], heats: int) -> Crowd:
+    """The crowd of pilots with these masks of frequencies, one mask for each pilot.
+
+    >>> crowd_of([0b01, 0b10, 0b01], heats=2).most_served(0b01)
+    2
+    """
+    sizes = Counter(reaches)
+    return Crowd([Group(reach, size) for reach, size in sizes.items()], heats)
 
 
 _Step = tuple[int, int, int | None]

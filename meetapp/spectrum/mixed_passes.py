@@ -20,7 +20,7 @@ what was taken off: each h between two gaps counts twice, and at the far end the
 Halves: as in `passes`, with each gap at least as long as the two narrowest carriers allow.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import combinations
 
 from meetapp.spectrum.space import NOTHING_TO_MEASURE, Demand, Tried
@@ -28,13 +28,17 @@ from meetapp.spectrum.space import NOTHING_TO_MEASURE, Demand, Tried
 Placed = tuple[int, int]
 """A carrier: its offset from the lowest frequency, and its class."""
 
+MayServe = Callable[[Sequence[Placed], Sequence[int], int], bool]
+"""Whether these carriers, and so many more from these masks of each class, may serve as many pilots as demanded."""
+
 
 class MixedPass:
     """One pass for one demand, given in quarters of a MHz.
 
     pools: for each class the mask of where it has room. how_many: for each class the carriers. excess: for each class
     its h in quarters of a MHz. `halves`, `is_anchored` and `start` as in `passes.Pass`: anchored lists start with a
-    carrier at the lowest place for its class, `start` has the classes too.
+    carrier at the lowest place for its class, `start` has the classes too. `may_serve`: a beginning of a list for which
+    it says no is given up.
     """
 
     def __init__(
@@ -47,8 +51,10 @@ class MixedPass:
         halves: int = 0,
         is_anchored: bool = False,
         start: Sequence[Placed] = (),
+        may_serve: MayServe | None = None,
     ) -> None:
         self.not_above: Sequence[int] = ()  # offsets of a list: none that is larger is looked for any more
+        self._may_serve = may_serve
         self._tried = tried
         self._pools = tuple(pools)
         self._how_many = tuple(how_many)
@@ -137,7 +143,8 @@ class MixedPass:
             if all(further[each] for each, more in enumerate(left) if more):
                 more_bars = self._more_bars(offset, kind, bars, left) if sum(left) > 1 else bars
                 chosen.append((offset, kind))
-                yield from self._next_ones(further, further, more_bars, left)
+                if self._may_serve is None or self._may_serve(chosen, further, sum(left)):
+                    yield from self._next_ones(further, further, more_bars, left)
                 chosen.pop()
 
     def _further(self, mask: int, offset: int, kind: int, next_kind: int, bars: tuple[int, ...]) -> int:

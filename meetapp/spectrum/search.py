@@ -40,7 +40,7 @@ def improving(problem: PickProblem) -> Iterator[Result]:
     >>> sorted({type(answer).__name__ for answer in on_the_way}), proven.mhz
     (['BestFound', 'Undecided'], (5650, 5681, 5760, 5827, 5882, 5925))
     """
-    return _answers(problem, how_many=1)
+    return answers(problem, how_many=1)
 
 
 def best_set(problem: PickProblem, node_budget: int | None = None, is_over: IsOver | None = None) -> Result:
@@ -71,7 +71,7 @@ def next_best(
     [(5645, 5945), (5645, 5880), (5745, 5945)]
     """
     listed: list[Result] = []
-    for result in _answers(problem, how_many):
+    for result in answers(problem, how_many):
         if isinstance(result, Optimal | Impossible):
             listed.append(result)
         elif (is_over is not None and is_over()) or (node_budget is not None and result.nodes >= node_budget):
@@ -107,8 +107,13 @@ def best_per_spacing(
         floor = int(result.measures.spacing_mhz) + 1
 
 
-def _answers(problem: PickProblem, how_many: int) -> Iterator[Result]:
-    """For each rank the answers on the way and then the proven one; ends early where there are no more sets."""
+def answers(problem: PickProblem, how_many: int) -> Iterator[Result]:
+    """For each rank the answers on the way and then the proven one; ends early where there are no more sets.
+
+    >>> *_, last = answers(PickProblem((5645, 5745, 5880), 2, 37), how_many=2)
+    >>> last.mhz
+    (5745, 5880)
+    """
     impossible = why_impossible(problem)
     if impossible is not None:
         yield impossible

@@ -2,21 +2,28 @@
 
 A set that is the best at some spacing is also the best at every wider one that it has, since it was compared with
 more sets than come into question there. So a spacing is only searched where the best set before doesn't reach it.
+That holds for the best set for some pilots as well (`serving_best`), whose order only has one more thing in front.
 """
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from meetapp.spectrum.channels import DEFAULT_PULL_MHZ, exact_mhz
+from meetapp.spectrum.mixed_room import widest_spacing
 from meetapp.spectrum.problem import PickProblem
 from meetapp.spectrum.products import Measures
 from meetapp.spectrum.pull import pulled
 from meetapp.spectrum.result import BestFound, Optimal, Result
 from meetapp.spectrum.search import IsOver, best_set
+from meetapp.spectrum.serving import ServingProblem, ServingSet, serving_set
 from meetapp.spectrum.spacing import largest_spacing
 
 WorstCase = Callable[[tuple[int, ...]], Measures]
 """The measures of a set whatever the transmitters make of it."""
+
+
+BestOf = Callable[[PickProblem, IsOver | None], Result]
+"""Finds the best set for a problem."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,16 +59,42 @@ def within_pull(pull_mhz: int = DEFAULT_PULL_MHZ) -> WorstCase:
     return lambda mhz: pulled(mhz, pull_mhz)
 
 
+def best_of_all(problem: PickProblem, is_over: IsOver | None = None) -> Result:
+    """The best set, whoever comes.
+
+    >>> best_of_all(PickProblem((5658, 5695, 5732), 2, 37)).mhz
+    (5658, 5732)
+    """
+    return best_set(problem, is_over=is_over)
+
+
+def serving_best(pilots: ServingProblem) -> BestOf:
+    """Finds the best set for the pilots of a problem; its own pick plays no part.
+
+    >>> from meetapp.spectrum.serving import ExpectedPilot
+    >>> pick = PickProblem((5658, 5695, 5732), 2, 37)
+    >>> serving_best(ServingProblem(pick, (ExpectedPilot(1, frozenset([5695])),), heat_size=1))(pick, None).mhz
+    (5658, 5695)
+    """
+
+    def best(problem: PickProblem, is_over: IsOver | None) -> Result:
+        answer = serving_set(replace(pilots, pick=problem), is_over)
+        return answer.found if isinstance(answer, ServingSet) else answer
+
+    return best
+
+
 def by_spacing(
     problem: PickProblem,
     spacings_mhz: Iterable[int],
     worst_case: WorstCase | None = None,
     is_over: IsOver | None = None,
+    best_of: BestOf = best_of_all,
 ) -> Iterator[Point]:
     """The best set for each of the spacings, in ascending order, each worked out when it is asked for.
 
     The problem's own spacing plays no part. `worst_case` None: anything within the default pull. `is_over` is asked
-    every few milliseconds; once it says so, the points to come are BestFound or Undecided.
+    every few milliseconds; once it says so, the points to come are BestFound or Undecided. `best_of`: what is the best.
     Units: MHz. Cost: one search for each different set.
 
     >>> pool = (5645, 5685, 5695, 5740, 5760, 5880, 5945)
@@ -75,7 +108,7 @@ def by_spacing(
     before: Result | None = None
     for spacing in sorted(set(spacings_mhz)):
         if not (isinstance(before, Optimal) and (before.measures.spacing_mhz or 0) >= spacing):
-            before = best_set(replace(problem, spacing_mhz=spacing), is_over=is_over)
+            before = best_of(replace(problem, spacing_mhz=spacing), is_over)
         yield _point(problem.count, spacing, before, worst_case)
 
 
@@ -96,17 +129,34 @@ def by_count(
     3 70 115
     4 35 65
     """
-    worst_case = worst_case or within_pull()
     for count in sorted(set(counts)):
-        asked = replace(problem, count=count)
-        best, two_signal = (
-            _point(count, asked.spacing_mhz, best_set(replace(asked, signals=signals), is_over=is_over), worst_case)
-            for signals in (problem.signals, "two")
-        )
-        widest = largest_spacing(asked.pool_mhz, count)
-        yield CountRow(
-            count, best, two_signal, None if widest is None else exact_mhz(widest - asked.extra_width_mhz)
-        )
+        yield count_row(replace(problem, count=count), worst_case, is_over)
+
+
+def count_row(
+    problem: PickProblem,
+    worst_case: WorstCase | None = None,
+    is_over: IsOver | None = None,
+    best_of: BestOf = best_of_all,
+) -> CountRow:
+    """What the problem's count can have at most, at its spacing; the arguments as in `by_spacing`.
+
+    >>> count_row(PickProblem((5658, 5695, 5732), 2, 37)).widest_spacing_mhz
+    74
+    """
+    worst_case = worst_case or within_pull()
+    best, two_signal = (
+        _point(problem.count, problem.spacing_mhz, best_of(replace(problem, signals=signals), is_over), worst_case)
+        for signals in (problem.signals, "two")
+    )
+    return CountRow(problem.count, best, two_signal, _widest_spacing(problem))
+
+
+def _widest_spacing(problem: PickProblem) -> float | None:
+    if problem.widths_mhz:
+        return widest_spacing(problem)
+    widest = largest_spacing(problem.pool_mhz, problem.count)
+    return None if widest is None else exact_mhz(widest - problem.extra_width_mhz)
 
 
 def _point(count: int, spacing_mhz: int, answer: Result, worst_case: WorstCase) -> Point:

@@ -2,19 +2,22 @@
 
 Four kinds: a narrower spacing, more tokens, a larger pull, other transmitters. A set that serves everybody at a
 spacing does so at every narrower one, and with a pull at every larger one; so halving finds the least change of these.
-Counts of tokens are tried one after the other. Each answer "serves everybody" is a set in hand, each "no" a pass that
-came to its end (`sweep`).
+Counts of tokens are tried one after the other; where tokens differ in width, further ones are as narrow as the
+narrowest. Each answer "serves everybody" is a set in hand, each "no" a pass that came to its end (`sweep`).
 
 Other transmitters: as many as are left out by a set that serves most are enough, and no fewer are. Enough, because
 there are as many places as pilots (tokens times heats), so those left out find a place with a transmitter that makes
-every frequency of the pool. No fewer, because without those who got one the same set would serve more than the most.
+every frequency of the pool and is no wider than any token. No fewer, because without
+those who got one the same set would serve more than the most.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from meetapp.spectrum.search import IsOver
+from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
+from meetapp.spectrum.problem import PickProblem
+from meetapp.spectrum.search import IsOver, why_impossible
 from meetapp.spectrum.serving import (
     ExpectedPilot,
     ServingProblem,
@@ -22,8 +25,6 @@ from meetapp.spectrum.serving import (
     serving_set,
     serving_space,
 )
-from meetapp.spectrum.space import Demand
-from meetapp.spectrum.spacing import largest_count
 
 LARGEST_PULL_MHZ = 10
 """No larger pull is looked at: neighbouring channels of a plan are 19 MHz apart and more, so it would mix them up."""
@@ -95,9 +96,10 @@ def _larger_pull(problem: ServingProblem, is_over: IsOver | None) -> WayIn:
 
 def _more_tokens(problem: ServingProblem, is_over: IsOver | None) -> WayIn:
     is_least = True
-    most = largest_count(problem.pick.pool_mhz, problem.pick.centre_spacing_mhz)
-    for count in range(problem.pick.count + 1, most + 1):
-        changed = replace(problem, pick=replace(problem.pick, count=count))
+    for count in range(problem.pick.count + 1, len(problem.pick.pool_mhz) + 1):
+        changed = replace(problem, pick=_with_more(problem.pick, count))
+        if why_impossible(changed.pick):
+            break
         verdict = _serves_everybody(changed, is_over)
         if verdict == "yes":
             return _way("count", count, changed, is_least, is_over)
@@ -105,10 +107,16 @@ def _more_tokens(problem: ServingProblem, is_over: IsOver | None) -> WayIn:
     return WayIn("count", None, None, is_least)
 
 
+def _with_more(pick: PickProblem, count: int) -> PickProblem:
+    more = (min(pick.widths_mhz),) * (count - pick.count) if pick.widths_mhz else ()
+    return replace(pick, count=count, widths_mhz=pick.widths_mhz + more)
+
+
 def _other_transmitters(problem: ServingProblem, left_out: ServingSet, is_over: IsOver | None) -> WayIn:
     everything = frozenset(problem.pick.pool_mhz)
+    width = min(problem.pick.widths_mhz, default=REFERENCE_WIDTH_MHZ)
     pilots = tuple(
-        ExpectedPilot(pilot.pilot_id, everything) if pilot.pilot_id in left_out.left_out else pilot
+        ExpectedPilot(pilot.pilot_id, everything, width) if pilot.pilot_id in left_out.left_out else pilot
         for pilot in problem.pilots
     )
     changed = replace(problem, pilots=pilots)
@@ -140,10 +148,10 @@ def _least_steps(changed: list[ServingProblem], is_over: IsOver | None) -> tuple
 
 
 def _serves_everybody(problem: ServingProblem, is_over: IsOver | None) -> _Verdict:
-    space = serving_space(problem)
-    demand = Demand(space.floor.spacing, served=len(problem.pilots))
-    if largest_count(problem.pick.pool_mhz, space.floor.spacing) < problem.pick.count:
+    if why_impossible(problem.pick):
         return "no"
+    space = serving_space(problem)
+    demand = replace(space.floor, served=len(problem.pilots))
     if not space.has_room_for(demand):
         return "no"
     for found in space.any_of(demand):

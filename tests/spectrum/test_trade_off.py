@@ -14,8 +14,10 @@ from meetapp.spectrum.products import Measures
 from meetapp.spectrum.pull import pulled
 from meetapp.spectrum.result import BestFound, Impossible, Optimal, Undecided
 from meetapp.spectrum.search import best_set
+from meetapp.spectrum.serving import ServingProblem, ServingSet, expected_pilot, serving_set
 from meetapp.spectrum.spacing import largest_spacing
-from meetapp.spectrum.trade_off import by_count, by_spacing, within_pull
+from meetapp.spectrum.trade_off import by_count, by_spacing, count_row, serving_best, within_pull
+from meetapp.spectrum.tuning import parse_tuning
 
 FIVE_PLANS = pool_mhz(published_plans(), "ABEFR")
 
@@ -87,3 +89,32 @@ def test_a_point_that_ran_out_of_time_is_not_called_proven(looks: int) -> None:
     points = list(by_spacing(problem, [10, 20], is_over=lambda: next(asked, True)))
     assert [type(point.answer) for point in points] == ([BestFound, Undecided] if looks else [Undecided, Undecided])
     assert [point.worst_case is None for point in points] == [not looks, True]
+
+
+@pytest.mark.parametrize("widths_mhz", [(), (20, 20, 20, 40)], ids=["one width", "one of them wide"])
+def test_each_point_can_be_the_best_set_for_the_pilots_who_come(widths_mhz: tuple[float, ...]) -> None:
+    kits = [("R", 20), ("F1 F2", 20), ("E", 20), ("5660 5735 5839", 40)]
+    pilots = tuple(
+        expected_pilot(number, parse_tuning(kit, published_plans()), width_mhz=width)
+        for number, (kit, width) in enumerate(kits)
+    )
+    pick = PickProblem(FIVE_PLANS, 4, 0, widths_mhz=widths_mhz)
+    problem = ServingProblem(pick, pilots, heat_size=4)
+    spacings = [20, 40, 60, 80, 100]
+    points = list(by_spacing(pick, spacings, best_of=serving_best(problem)))
+    for spacing, point in zip(spacings, points, strict=True):
+        alone = serving_set(replace(problem, pick=replace(pick, spacing_mhz=spacing)))
+        found = alone.found if isinstance(alone, ServingSet) else alone
+        if isinstance(found, Optimal) and isinstance(point.answer, Optimal):
+            assert (point.answer.mhz, point.answer.widths_mhz) == (found.mhz, found.widths_mhz)
+        else:
+            assert point.answer == found
+    row = count_row(replace(pick, spacing_mhz=37), best_of=serving_best(problem))
+    assert row.best.answer == serving_best(problem)(replace(pick, spacing_mhz=37), None)
+    # The widest spacing is what the pool has, whoever comes.
+    assert row.widest_spacing_mhz == count_row(pick).widest_spacing_mhz
+
+
+def test_the_widest_spacing_of_several_widths_is_worked_out_with_them() -> None:
+    # Upper and lower end of the pool, 74 MHz apart, less half of what a carrier of 40 is above 20.
+    assert count_row(PickProblem((5658, 5695, 5732), 2, 37, widths_mhz=(20, 40))).widest_spacing_mhz == 64
