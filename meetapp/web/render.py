@@ -10,6 +10,7 @@ from fastapi import Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from meetapp.drawings.shapes import short
 from meetapp.flows.deeds import Answer
 from meetapp.flows.errors import MeetError, NotFound
 from meetapp.web import texts
@@ -32,6 +33,7 @@ def make_templates(folder: Path) -> Environment:
     )
     environment.filters.update(
         clock=texts.clock_time,
+        coordinate=short,
         day_clock=texts.day_and_time,
         mhz=texts.mhz,
         minutes=texts.minutes,
