@@ -10,12 +10,16 @@ DEFAULT_PORT = 8022
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """What the program was started with. `database_url` is SQLAlchemy's; `is_demo` marks a throwaway club."""
+    """What the program was started with. `database_url` is SQLAlchemy's; `is_demo` marks a throwaway club.
+
+    `search_seconds`: how long a page may look for a better answer; 0: one look, bounded by steps, the same each time.
+    """
 
     database_url: str
     host: str = "0.0.0.0"
     port: int = DEFAULT_PORT
     is_demo: bool = False
+    search_seconds: float = 2
 
 
 def default_database_path(environ: Mapping[str, str] = os.environ) -> Path:

@@ -31,6 +31,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = utc_now) -> F
         templates=make_templates(data_folder("templates")),
         server_secret=access.server_secret(store, clock()),
         is_demo=settings.is_demo,
+        search_seconds=settings.search_seconds,
     )
     app.add_middleware(OwnPagesOnly)
     app.mount("/static", StaticFiles(directory=data_folder("static")), name="static")

@@ -68,7 +68,7 @@ def world(store: Store) -> World:
 @pytest.fixture
 def app(store: Store, clock: Clock) -> Iterator[FastAPI]:
     """The app over the same database, on the test's clock."""
-    app = create_app(Settings(database_url=store.url), clock)
+    app = create_app(Settings(database_url=store.url, search_seconds=0), clock)
     yield app
     app.state.meetapp.store.close()
 

@@ -12,13 +12,17 @@ from meetapp.store.engine import Store
 
 @dataclass(frozen=True, slots=True)
 class AppState:
-    """One per app. `clock` gives aware UTC times; `server_secret` makes form tokens."""
+    """One per app. `clock` gives aware UTC times; `server_secret` makes form tokens.
+
+    `search_seconds`: see `meetapp.config.Settings`.
+    """
 
     store: Store
     clock: Callable[[], datetime]
     templates: Environment
     server_secret: str
     is_demo: bool = False
+    search_seconds: float = 2
 
 
 def state_of(request: Request) -> AppState:

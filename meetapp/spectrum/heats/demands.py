@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from itertools import accumulate
 from typing import Literal
 
+from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
 from meetapp.spectrum.floors import Floors
 from meetapp.spectrum.heats.effort import Effort
 from meetapp.spectrum.heats.kits import Entries, Kit, entries_of
@@ -26,10 +27,11 @@ _MOST_SWAPPED = 6
 
 @dataclass(frozen=True, slots=True)
 class Spare:
-    """A transmitter that could be borrowed: what it can be set to, and how to call it."""
+    """A transmitter that could be borrowed: how to call it, what it can be set to, and how wide it is (MHz)."""
 
     name: str
     settings: tuple[Setting, ...]
+    width_mhz: float = REFERENCE_WIDTH_MHZ
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +188,8 @@ class _WaysOut:
 
     def _with_spare(self, spare: Spare, names: Sequence[str]) -> tuple[HeatPilot, ...]:
         return tuple(
-            replace(pilot, settings=spare.settings) if pilot.name in names else pilot for pilot in self._problem.pilots
+            replace(pilot, settings=spare.settings, width_mhz=spare.width_mhz) if pilot.name in names else pilot
+            for pilot in self._problem.pilots
         )
 
     def _highest(self, floor: int, floors_at: Callable[[int], Floors]) -> tuple[int, str] | None:

@@ -1,0 +1,188 @@
+"""Heats as pages and paper show them: round by round, with what each is worth and how its start line looks."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import groupby, pairwise
+
+from meetapp.rules.heat_rounds import BEGUN
+from meetapp.rules.heats import Heat, HeatList, Seat
+from meetapp.spectrum.carriers import Carrier, spacing_between
+from meetapp.spectrum.products import Measures, measure
+
+_PAD_STEP, _PAD_MIDDLE = 80, 40
+"""How far apart the places stand in the drawing of a start line, and where the first one has its middle."""
+
+_LONGEST_LABEL = 3
+
+
+@dataclass(frozen=True, slots=True)
+class SeatView:
+    """A seat. `before`: the channel flown before, where this is another one; `missing`: why it stays empty, in words.
+
+    `flew_just_before`: the pilot has a seat in the heat before this one too.
+    """
+
+    pilot_id: int
+    name: str
+    label: str
+    mhz: int
+    pad: int
+    before: str = ""
+    flew_just_before: bool = False
+    missing: str = ""
+
+    @property
+    def channel(self) -> str:
+        """What to set, as a label and MHz, said once where the transmitter has no name for it."""
+        return self.label if "MHz" in self.label else f"{self.label}, {self.mhz} MHz"
+
+
+@dataclass(frozen=True, slots=True)
+class PadMark:
+    """One place in the drawing of a start line: its middle, its number, and the channel there ('': none)."""
+
+    x: int
+    pad: int
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class LineDrawing:
+    """A start line as drawn. `gaps`: where to write how many MHz lie between two neighbours, widths taken off."""
+
+    width: int
+    marks: tuple[PadMark, ...]
+    gaps: tuple[tuple[int, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HeatView:
+    """One heat along its start line. `measures`: of what is on air then; loans beside it count while it is to come."""
+
+    heat_id: int
+    round: int
+    number: int
+    state: str
+    seats: tuple[SeatView, ...]
+    gaps: tuple[SeatView, ...]
+    measures: Measures
+    line: LineDrawing
+    repeats: str
+
+    @property
+    def title(self) -> str:
+        """How people call it."""
+        return heat_name(self.round, self.number)
+
+
+@dataclass(frozen=True, slots=True)
+class RoundView:
+    """The heats of one round in order of flying."""
+
+    number: int
+    heats: tuple[HeatView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HeatPeople:
+    """Who sits in heats: names by pilot id, and the occupied width of each seat by heat id and pilot id (MHz)."""
+
+    names: Mapping[int, str]
+    widths: Mapping[tuple[int, int], float]
+    beside: tuple[Carrier, ...]
+    pads: int | None
+
+
+MISSING_WORDS = {"no_show": "did not come", "broken": "quad broken", "left": "went home"}
+
+
+def heat_name(round_: int, number: int) -> str:
+    """How people call a heat.
+
+    >>> heat_name(2, 1)
+    'Round 2, heat 1'
+    """
+    return f"Round {round_}, heat {number}"
+
+
+def round_views(heats: HeatList, people: HeatPeople) -> tuple[RoundView, ...]:
+    """The heats by round; within a round in the order given (that of flying)."""
+    views = sorted(heat_views(heats, people), key=lambda view: view.round)
+    return tuple(RoundView(number, tuple(of_round)) for number, of_round in groupby(views, key=lambda view: view.round))
+
+
+def heat_views(heats: HeatList, people: HeatPeople) -> tuple[HeatView, ...]:
+    """Every heat, in the order given."""
+    by_id = {heat.heat_id: heat for heat in heats}
+    flown_on: dict[int, Seat] = {}
+    views = []
+    for place, heat in enumerate(heats):
+        just_flew = heats[place - 1].pilots if place else frozenset()
+        repeated = by_id.get(heat.again_for or 0)
+        views.append(_heat_view(heat, people, flown_on, just_flew, repeated))
+        flown_on |= {seat.pilot_id: seat for seat in heat.seats}
+    return tuple(views)
+
+
+def _heat_view(
+    heat: Heat, people: HeatPeople, flown_on: Mapping[int, Seat], just_flew: frozenset[int], repeated: Heat | None
+) -> HeatView:
+    seats = sorted(heat.seats, key=lambda seat: seat.pad)
+    carriers = [Carrier(seat.mhz, people.widths[heat.heat_id, seat.pilot_id]) for seat in seats]
+    beside = () if heat.state in BEGUN else people.beside
+    return HeatView(
+        heat_id=heat.heat_id,
+        round=heat.round,
+        number=heat.number,
+        state=heat.state,
+        seats=tuple(_seat_view(seat, people, flown_on.get(seat.pilot_id), just_flew) for seat in seats),
+        gaps=tuple(
+            SeatView(
+                gap.seat.pilot_id,
+                people.names[gap.seat.pilot_id],
+                gap.seat.label,
+                gap.seat.mhz,
+                gap.seat.pad,
+                missing=MISSING_WORDS[gap.why],
+            )
+            for gap in heat.gaps
+        ),
+        measures=measure([*beside, *carriers]),
+        line=line_drawing(seats, carriers, people.pads),
+        repeats=heat_name(repeated.round, repeated.number) if repeated else "",
+    )
+
+
+def _seat_view(seat: Seat, people: HeatPeople, before: Seat | None, just_flew: frozenset[int]) -> SeatView:
+    changed = before is not None and before.mhz != seat.mhz
+    return SeatView(
+        seat.pilot_id,
+        people.names[seat.pilot_id],
+        seat.label,
+        seat.mhz,
+        seat.pad,
+        before=before.label if before is not None and changed else "",
+        flew_just_before=seat.pilot_id in just_flew,
+    )
+
+
+def line_drawing(seats: Sequence[Seat], carriers: Sequence[Carrier], pads: int | None) -> LineDrawing:
+    """The start line of seats in order of their places, with their carriers.
+
+    >>> drawing = line_drawing([Seat(7, "R1", 5658, 1), Seat(8, "R8", 5917, 3)], [Carrier(5658), Carrier(5917)], None)
+    >>> [(mark.pad, mark.label) for mark in drawing.marks], drawing.gaps
+    ([(1, 'R1'), (2, ''), (3, 'R8')], ((120, '259'),))
+    """
+    last = max([pads or 0, *(seat.pad for seat in seats)])
+    labels = {seat.pad: seat.label if len(seat.label) <= _LONGEST_LABEL else str(seat.mhz) for seat in seats}
+    marks = tuple(PadMark(_x(pad), pad, labels.get(pad, "")) for pad in range(1, last + 1))
+    standing = list(zip(seats, carriers, strict=True))
+    gaps = tuple(
+        ((_x(left.pad) + _x(right.pad)) // 2, f"{spacing_between(one, other):g}")
+        for (left, one), (right, other) in pairwise(standing)
+    )
+    return LineDrawing(last * _PAD_STEP, marks, gaps)
+
+
+def _x(pad: int) -> int:
+    return (pad - 1) * _PAD_STEP + _PAD_MIDDLE

@@ -1,0 +1,188 @@
+"""The organiser's page of heats, the question before they are made, and the look at them with nothing written."""
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from sqlmodel import Session
+
+from meetapp.flows.heats.day_plan import PlannedDay, PlannedStretch, Search, Wanted, plan_day, planned_day
+from meetapp.flows.heats.ground import Flyer, Ground, PlanNow, read_ground
+from meetapp.flows.heats.heat_rows import seat_rows
+from meetapp.flows.heats.heat_views import HeatPeople, RoundView, round_views
+from meetapp.flows.heats.making import read_meet
+from meetapp.flows.planning.meet_rows import find_meet
+from meetapp.rules.heat_rounds import begun
+from meetapp.spectrum.heats import Spare, Unmet, unmet_demands
+from meetapp.store import tables as t
+from meetapp.store.engine import Store
+
+USUAL_ROUNDS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class HeatsPage:
+    """The heats of a meet. `plan` None: none were made. `waiting`: who is here and has no seat in a heat to come."""
+
+    meet_id: int
+    meet_name: str
+    state: str
+    zone: ZoneInfo
+    plan: PlanNow | None
+    rounds: tuple[RoundView, ...]
+    to_come: int
+    waiting: tuple[tuple[int, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PilotChoice:
+    """A pilot who may be ticked: `detail` says what they fly and whether they are here."""
+
+    pilot_id: int
+    name: str
+    detail: str
+
+
+@dataclass(frozen=True, slots=True)
+class HeatsQuestion:
+    """What the form needs. `ticked`: who flies unless the organiser says otherwise; `begun`: heats that will stay."""
+
+    meet_id: int
+    meet_name: str
+    state: str
+    size: int
+    rounds: int
+    pads: int | None
+    pilots: tuple[PilotChoice, ...]
+    ticked: frozenset[int]
+    no_transmitter: tuple[str, ...]
+    begun: int
+    to_come: int
+
+
+@dataclass(frozen=True, slots=True)
+class HeatsLook:
+    """Heats as they would be made. `unmet`: what can't be met, with whom it lies and what would free it."""
+
+    day: PlannedDay
+    rounds: tuple[RoundView, ...]
+    unmet: tuple[Unmet, ...]
+
+
+def heats_page(store: Store, meet_id: int, now: datetime) -> HeatsPage:
+    """Read the heats of a meet."""
+    with store.read() as session:
+        meet = find_meet(session, meet_id)
+        ground = read_ground(session, meet, now)
+        people = people_of_rows(session, ground)
+    to_come = [heat for heat in ground.heats if heat.state == "planned"]
+    seated = frozenset[int]().union(*(heat.pilots for heat in to_come))
+    return HeatsPage(
+        meet_id=meet_id,
+        meet_name=ground.snapshot.meet_name,
+        state=ground.snapshot.state,
+        zone=ground.snapshot.zone,
+        plan=ground.plan,
+        rounds=round_views(ground.heats, people),
+        to_come=len(to_come),
+        waiting=tuple(
+            (pilot_id, flyer.name)
+            for pilot_id, flyer in ground.flyers.items()
+            if pilot_id in usual_flyers(ground) - seated
+        ),
+    )
+
+
+def people_of_rows(session: Session, ground: Ground) -> HeatPeople:
+    """Who sits in the heats there are, by the rows: also those who have gone home since."""
+    rows = seat_rows(session, [heat.heat_id for heat in ground.heats])
+    widths = {(heat_id, seat.pilot_id): seat.width_mhz for heat_id, seats in rows.items() for seat in seats}
+    names = {pilot_id: session.get_one(t.Pilot, pilot_id).board_name for _heat_id, pilot_id in widths}
+    names |= {pilot_id: flyer.name for pilot_id, flyer in ground.flyers.items()}
+    to_come = {seat.pilot_id for heat in ground.heats if heat.state == "planned" for seat in heat.seats}
+    return HeatPeople(names, widths, ground.beside(to_come), ground.plan.pads if ground.plan else None)
+
+
+def usual_flyers(ground: Ground) -> frozenset[int]:
+    """Who flies unless the organiser says otherwise: who is here at an open meet, who is coming before it."""
+    return ground.here & ground.flyers.keys() if ground.snapshot.state == "open" else frozenset(ground.flyers)
+
+
+def heats_question(store: Store, meet_id: int, now: datetime) -> HeatsQuestion:
+    """Read what the form needs."""
+    ground = read_meet(store, meet_id, now)
+    plan = ground.plan
+    seated = {seat.pilot_id for heat in ground.heats if heat.state == "planned" for seat in heat.seats}
+    return HeatsQuestion(
+        meet_id=meet_id,
+        meet_name=ground.snapshot.meet_name,
+        state=ground.snapshot.state,
+        size=plan.size if plan else ground.snapshot.fly_at_once,
+        rounds=plan.rounds if plan else USUAL_ROUNDS,
+        pads=plan.pads if plan else None,
+        pilots=tuple(_choice(ground, flyer) for flyer in ground.flyers.values()),
+        ticked=usual_flyers(ground) | (seated & ground.flyers.keys()),
+        no_transmitter=ground.no_transmitter,
+        begun=len(begun(ground.heats)),
+        to_come=sum(heat.state == "planned" for heat in ground.heats),
+    )
+
+
+def _choice(ground: Ground, flyer: Flyer) -> PilotChoice:
+    person = flyer.person
+    kit = person.kit.name if person.kit else ""
+    here = "" if ground.snapshot.state != "open" or person.is_present else ", not here yet"
+    return PilotChoice(person.pilot_id, flyer.name, f"{kit}{here}")
+
+
+def look_at_heats(store: Store, meet_id: int, wanted: Wanted, now: datetime, search: Search) -> HeatsLook:
+    """Plan heats and write nothing.
+
+    Raises: Refused where nothing can be planned.
+    """
+    ground = read_meet(store, meet_id, now)
+    stretches = plan_day(ground, wanted, search)
+    day = planned_day(ground, wanted, stretches)
+    heats = (*begun(ground.heats), *day.heats)
+    with store.read() as session:
+        people = people_of_rows(session, ground)
+    return HeatsLook(
+        day=day,
+        rounds=_to_come(round_views(heats, _with_planned(ground, people, day))),
+        unmet=tuple(_unmet(ground, stretches, search)),
+    )
+
+
+def _with_planned(ground: Ground, people: HeatPeople, day: PlannedDay) -> HeatPeople:
+    """The people of the heats that have begun, and of those planned."""
+    planned = [(heat.heat_id, seat.pilot_id) for heat in day.heats for seat in heat.seats]
+    widths = {(heat_id, pilot_id): ground.flyers[pilot_id].width_mhz for heat_id, pilot_id in planned}
+    beside = ground.beside(day.wanted.pilot_ids)
+    return HeatPeople(people.names, {**people.widths, **widths}, beside, day.wanted.pads)
+
+
+def _to_come(rounds: Collection[RoundView]) -> tuple[RoundView, ...]:
+    kept = [RoundView(each.number, tuple(heat for heat in each.heats if heat.state == "planned")) for each in rounds]
+    return tuple(each for each in kept if each.heats)
+
+
+def _unmet(ground: Ground, stretches: tuple[PlannedStretch, ...], search: Search) -> Iterator[Unmet]:
+    """What isn't met in the full rounds, with ways out; of the round under way only what is not said then."""
+    *parts, full = stretches
+    told = unmet_demands(full.problem, full.plan, _spare(ground), search.is_over)
+    yield from told
+    said = {each.demand for each in told}
+    for part in parts:
+        for each in unmet_demands(part.problem, part.plan, None, lambda: True):
+            if each.demand not in said:
+                said.add(each.demand)
+                yield each
+
+
+def _spare(ground: Ground) -> Spare | None:
+    """The transmitter at this meet that serves the most tokens: one of its kind might be borrowed."""
+    able = max(ground.flyers.values(), key=lambda flyer: len(flyer.settings), default=None)
+    if able is None:
+        return None
+    return Spare(f"a transmitter like {able.name}'s", able.settings, able.width_mhz)

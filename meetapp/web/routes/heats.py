@@ -1,0 +1,115 @@
+"""The organiser's heats: the question in the address, the look at an answer, the making, the list."""
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Request, Response
+from pydantic import Field
+
+from meetapp.flows.errors import MeetError, NotFound
+from meetapp.flows.heats import heats_page, making
+from meetapp.flows.heats.day_plan import PlannedDay, Wanted
+from meetapp.flows.heats.heats_page import HeatsLook, HeatsQuestion
+from meetapp.flows.heats.plan_text import as_text, from_text
+from meetapp.web.deps import NowDep, OrganiserViewer, RowIdPath, StoreDep
+from meetapp.web.forms import Blank, FormDep, FormModel, PostedForm, RowId
+from meetapp.web.heat_search import HeatSearchDep
+from meetapp.web.render import form_again, go_on, page
+from meetapp.web.sealed import sealed, unsealed
+from meetapp.web.state import state_of
+
+router = APIRouter(prefix="/organiser/meets/{meet_id}/heats")
+
+_PADS_MAX = 50
+
+
+class WantedForm(FormModel):
+    """What is asked for."""
+
+    size: Annotated[int, Field(ge=1, le=16, title="how many fly at once")]
+    rounds: Annotated[int, Field(ge=1, le=50, title="the rounds")]
+    pads: Annotated[Annotated[int, Field(ge=1, le=_PADS_MAX)] | None, Blank, Field(title="the places")] = None
+    pilot: Annotated[tuple[RowId, ...], Field(max_length=500, title="who flies")] = ()
+
+    def wanted(self) -> Wanted:
+        """The same for the flow."""
+        return Wanted(self.size, self.rounds, self.pads, frozenset(self.pilot))
+
+
+class MakeForm(FormModel):
+    """Heats that were looked at, as they were then."""
+
+    plan: Annotated[str, Field(min_length=1, max_length=1_000_000, title="the heats")]
+
+
+@router.get("")
+def heats(request: Request, meet_id: RowIdPath, viewer: OrganiserViewer, store: StoreDep, now: NowDep) -> Response:
+    """The heats of a meet."""
+    return page(request, "heats/list.html", view=heats_page.heats_page(store, meet_id, now))
+
+
+@router.get("/plan")
+def plan_page(
+    request: Request,
+    meet_id: RowIdPath,
+    viewer: OrganiserViewer,
+    store: StoreDep,
+    now: NowDep,
+    search: HeatSearchDep,
+) -> Response:
+    """The question, and the heats that would be made once it is asked."""
+    asked = PostedForm(tuple(request.query_params.multi_items()), {}, "", "", now)
+    view = heats_page.heats_question(store, meet_id, now)
+    if "size" not in asked.values:
+        return page(request, "heats/plan.html", **_shown(view, None))
+    try:
+        look = heats_page.look_at_heats(store, meet_id, asked.read(WantedForm).wanted(), now, search)
+    except NotFound:
+        raise
+    except MeetError as error:
+        return form_again(request, "heats/plan.html", asked, error, **_shown(view, asked))
+    shown = _shown(view, asked, look, _carried(request, meet_id, look))
+    return page(request, "heats/plan.html", **shown, form_values=asked.values)
+
+
+def _shown(
+    view: HeatsQuestion, asked: PostedForm | None, look: HeatsLook | None = None, carried: str = ""
+) -> dict[str, Any]:
+    ticked = [str(pilot_id) for pilot_id in view.ticked] if asked is None else asked.all("pilot")
+    return {"view": view, "ticked": ticked, "look": look, "carried": carried}
+
+
+def _purpose(meet_id: int) -> str:
+    return f"heats of meet {meet_id}"
+
+
+def _carried(request: Request, meet_id: int, look: HeatsLook) -> str:
+    return sealed(state_of(request).server_secret, _purpose(meet_id), as_text(look.day))
+
+
+@router.post("/make")
+def make(
+    request: Request, meet_id: RowIdPath, form: FormDep, viewer: OrganiserViewer, store: StoreDep, now: NowDep
+) -> Response:
+    """Make the heats that were looked at."""
+    day: PlannedDay | None = None
+    try:
+        text = unsealed(state_of(request).server_secret, _purpose(meet_id), form.read(MakeForm).plan)
+        day = from_text(text)
+        answer = making.keep_heats(store, form.deed(viewer.actor), meet_id, day)
+    except NotFound:
+        raise
+    except MeetError as error:
+        view = heats_page.heats_question(store, meet_id, now)
+        asked = _asked_again(form, day)
+        return form_again(request, "heats/plan.html", asked or form, error, **_shown(view, asked))
+    return go_on(request, form, answer)
+
+
+def _asked_again(form: PostedForm, day: PlannedDay | None) -> PostedForm | None:
+    """The question that a day answers, as if it had been typed."""
+    if day is None:
+        return None
+    wanted = day.wanted
+    typed = {"size": str(wanted.size), "rounds": str(wanted.rounds), "pads": str(wanted.pads or "")}
+    ticked = tuple(("pilot", str(pilot_id)) for pilot_id in sorted(wanted.pilot_ids))
+    return PostedForm((*typed.items(), *ticked), {}, form.key, form.digest, form.now)
