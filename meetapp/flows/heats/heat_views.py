@@ -93,7 +93,7 @@ class HeatPeople:
     pads: int | None
 
 
-MISSING_WORDS = {"no_show": "did not come", "broken": "quad broken", "left": "went home"}
+MISSING_WORDS = {"no_show": "did not come", "broken": "quad broken", "left": "went home", "no_token": "got no token"}
 
 
 def heat_name(round_: int, number: int) -> str:
