@@ -48,7 +48,7 @@ def block_sets(
     for slot in given:
         blocks[slot.block] = search.with_slot(blocks[slot.block], slot)
         flow = flow.with_slot(slot)
-    return search.extend(blocks, flow)
+    return search.extend(blocks, flow) if search.has_room(blocks, flow.slots) else iter(())
 
 
 class _Open:
@@ -89,39 +89,35 @@ class _BlockSets:
 
     def extend(self, blocks: list[_Open], flow: Flow) -> Iterator[tuple[Slot, ...]]:
         """Every choice of sets that holds the channels of the flow and else only what is open."""
-        short = self._shortest(blocks, flow)
-        if short is None:
+        if not any(flow.unplaced):
             yield flow.slots
             return
-        if not self._has_room(blocks, flow):
-            return
         blocks = list(blocks)
-        for slot in self._in_order(short, blocks, flow):
+        for slot in self._in_order(self._shortest(blocks, flow), blocks, flow):
             self._effort.spend()
             grown = list(blocks)
             grown[slot.block] = self.with_slot(blocks[slot.block], slot)
-            yield from self.extend(grown, flow.with_slot(slot))
+            if self.has_room(grown, (*flow.slots, slot)):
+                yield from self.extend(grown, flow.with_slot(slot))
             blocks[slot.block] = blocks[slot.block].without(slot.bit, slot.width)
 
     def with_slot(self, block: _Open, slot: Slot) -> _Open:
         """The block with one more channel."""
         return _Open(self._air.added(block.room, slot.bit, slot.width), block.free)
 
-    def _shortest(self, blocks: list[_Open], flow: Flow) -> Lack | None:
+    def _shortest(self, blocks: list[_Open], flow: Flow) -> Lack:
         """The kits short of channels, seen from the unplaced kit with the fewest frequencies left."""
         unplaced = [kit for kit, number in enumerate(flow.unplaced) if number]
-        if not unplaced:
-            return None
         return flow.lack_of(min(unplaced, key=lambda kit: self._choices(kit, blocks)))
 
     def _choices(self, kit: int, blocks: list[_Open]) -> int:
         own = self._kits[kit]
         return sum((own.mask & _union(block.free[own.width :])).bit_count() for block in blocks)
 
-    def _has_room(self, blocks: list[_Open], flow: Flow) -> bool:
+    def has_room(self, blocks: list[_Open], slots: Sequence[Slot]) -> bool:
         """Whether channels enough can still come for everybody, counted by `Air.at_most`."""
         chosen = [0] * len(blocks)
-        for slot in flow.slots:
+        for slot in slots:
             chosen[slot.block] += 1
         places = (
             heats * min(self._size, had + self._air.at_most(_union(block.free)))

@@ -5,7 +5,7 @@ has heats, and the block as many as its heats hold. Whoever finds no place shows
 within reach (the cut of Ford and Fulkerson; Hall's condition where the heats are large enough).
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from meetapp.spectrum.heats.kits import Kit
@@ -54,6 +54,7 @@ class Flow:
         self._slot_room: list[int] = []
         self._placed: list[dict[int, int]] = []
         self._reach: list[list[int]] = [[] for _ in kits]
+        self._first_slot = self._first_block = len(kits)
         self.slots: tuple[Slot, ...] = ()
         self.unplaced = list(numbers)
 
@@ -69,10 +70,8 @@ class Flow:
             for kit, reach in zip(self._kits, self._reach, strict=True)
         ]
         grown.slots = (*self.slots, slot)
-        for kit, number in enumerate(grown.unplaced):
-            while number and grown._place_one(kit):
-                number -= 1
-            grown.unplaced[kit] = number
+        grown._first_block = self._first_block + 1
+        grown._place_all()
         return grown
 
     def lack(self) -> Lack | None:
@@ -82,57 +81,84 @@ class Flow:
 
     def lack_of(self, kit: int) -> Lack:
         """The same seen from a pilot of a kit that has unplaced pilots."""
-        came_from = self._search(kit)[1]
-        kits = sorted(node for kind, node in came_from if kind == "kit")
-        return Lack(tuple(kits), frozenset(node for kind, node in came_from if kind == "block"))
+        reached = self._search(kit)[1]
+        kits = sorted(node for node in reached if node < self._first_slot)
+        return Lack(tuple(kits), frozenset(node - self._first_block for node in reached if node >= self._first_block))
 
-    def _place_one(self, kit: int) -> bool:
-        end, came_from = self._search(kit)
-        if end is None:
-            return False
-        self._follow(end, came_from)
-        return True
+    def _place_all(self) -> None:
+        """Place as many of the unplaced as the last channel allows; before it came no more could be placed.
+
+        Every way to a place leads onto it, so it is over once that is full. And where a kit finds no way, all that it
+        reached is full and leads to nothing else; no way from another kit goes through there, so that stays as it is:
+        the kits among it need no look of their own.
+        """
+        stuck: set[_Node] = set()
+        for kit in range(len(self._kits)):
+            while self.unplaced[kit] and kit not in stuck and self._slot_room[-1]:
+                end, came_from = self._search(kit)
+                if end is None:
+                    stuck.update(came_from)
+                else:
+                    self._follow(end, came_from)
 
     def _search(self, kit: int) -> "tuple[_Node | None, dict[_Node, _Node | None]]":
         """Breadth first from a pilot of a kit to a block with room; the node reached and how each node was reached."""
-        came_from: dict[_Node, _Node | None] = {("kit", kit): None}
-        queue: list[_Node] = [("kit", kit)]
+        came_from: dict[_Node, _Node | None] = {kit: None}
+        queue: list[_Node] = [kit]
         for node in queue:
-            kind, number = node
-            if kind == "block" and self._block_room[number]:
+            if node >= self._first_block and self._block_room[node - self._first_block]:
                 return node, came_from
-            for further in self._next(kind, number):
+            for further in self._next(node):
                 if further not in came_from:
                     came_from[further] = node
                     queue.append(further)
         return None, came_from
 
-    def _next(self, kind: str, number: int) -> "list[_Node]":
-        if kind == "kit":
-            return [("slot", slot) for slot in self._reach[number]]
-        if kind == "slot":
-            movers: list[_Node] = [("kit", kit) for kit, placed in self._placed[number].items() if placed]
-            return [("block", self.slots[number].block), *movers] if self._slot_room[number] else movers
+    def _next(self, node: "_Node") -> "Iterable[_Node]":
+        if node < self._first_slot:
+            return [self._first_slot + place for place in self._reach[node]]
+        if node < self._first_block:
+            place = node - self._first_slot
+            movers = self._placed[place]
+            return [self._first_block + self.slots[place].block, *movers] if self._slot_room[place] else movers
         in_use = (place for place, placed in enumerate(self._placed) if placed)
-        return [("slot", place) for place in in_use if self.slots[place].block == number]
+        block = node - self._first_block
+        return [self._first_slot + place for place in in_use if self.slots[place].block == block]
 
     def _follow(self, end: "_Node", came_from: "dict[_Node, _Node | None]") -> None:
-        self._block_room[end[1]] -= 1
+        """Move as many pilots along the way as it has room for."""
+        steps = []
         node = end
         while (before := came_from[node]) is not None:
-            self._step(before, node)
+            steps.append((before, node))
             node = before
+        block = end - self._first_block
+        leaving = [step for step in steps if self._first_slot <= step[0] < self._first_block]
+        moved = min(self.unplaced[node], self._block_room[block], *(self._room(*step) for step in leaving))
+        self.unplaced[node] -= moved
+        self._block_room[block] -= moved
+        for step in steps:
+            self._move(*step, moved)
 
-    def _step(self, before: "_Node", node: "_Node") -> None:
-        if before[0] == "kit":
-            placed = self._placed[node[1]]
-            placed[before[1]] = placed.get(before[1], 0) + 1
-        elif node[0] == "kit":
-            self._placed[before[1]][node[1]] -= 1
-            if not self._placed[before[1]][node[1]]:
-                del self._placed[before[1]][node[1]]
+    def _room(self, before: "_Node", node: "_Node") -> int:
+        """How many pilots can leave a channel along one step of a way: into its block, or off it to another one."""
+        place = before - self._first_slot
+        return self._slot_room[place] if node >= self._first_block else self._placed[place][node]
+
+    def _move(self, before: "_Node", node: "_Node", pilots: int) -> None:
+        if before < self._first_slot:
+            placed = self._placed[node - self._first_slot]
+            placed[before] = placed.get(before, 0) + pilots
+        elif node < self._first_slot:
+            placed = self._placed[before - self._first_slot]
+            placed[node] -= pilots
+            if not placed[node]:
+                del placed[node]
+        elif node >= self._first_block:
+            self._slot_room[before - self._first_slot] -= pilots
         else:
-            self._slot_room[before[1] if before[0] == "slot" else node[1]] += -1 if before[0] == "slot" else 1
+            self._slot_room[node - self._first_slot] += pilots
 
 
-_Node = tuple[str, int]
+_Node = int
+"""Kits come first, then the channels, then the blocks, each in their order."""
