@@ -11,8 +11,9 @@ ROOT = Path(__file__).resolve().parents[1]
 
 # A module may import from its own layer and from the layers named here, never from those above it.
 LAYERS = {
-    "top": {"top", "web", "drawings", "flows", "store", "rules", "spectrum", "review", "data"},
-    "web": {"web", "drawings", "flows", "store", "rules", "spectrum", "review", "data"},
+    "top": {"top", "web", "paper", "drawings", "flows", "store", "rules", "spectrum", "review", "data"},
+    "web": {"web", "paper", "drawings", "flows", "store", "rules", "spectrum", "review", "data"},
+    "paper": {"paper", "drawings", "flows", "spectrum"},
     "flows": {"flows", "store", "rules", "spectrum", "review", "data"},
     "store": {"store", "rules", "spectrum"},
     "data": {"data", "spectrum"},

@@ -41,7 +41,7 @@ def page_frame(store: Store) -> Frame:
         site = session.get_one(t.Site, meet.site_id) if meet else None
         return Frame(
             club_name=club.name if club else None,
-            safety_words=tuple(line for line in club.safety_words.splitlines() if line.strip()) if club else (),
+            safety_words=safety_lines_of(club) if club else (),
             meet_id=meet.id if meet else None,
             meet_name=meet.name if meet else None,
             is_self_service=bool(meet and meet.is_self_service),
@@ -49,6 +49,11 @@ def page_frame(store: Store) -> Frame:
             alarms=_running_alarms(session, meet),
             paused_since=_paused_since(session, meet),
         )
+
+
+def safety_lines_of(club: t.Club) -> tuple[str, ...]:
+    """The club's safety words, line by line."""
+    return tuple(line for line in club.safety_words.splitlines() if line.strip())
 
 
 def _running_alarms(session: Session, meet: t.Meet | None) -> tuple[RunningAlarm, ...]:

@@ -8,9 +8,10 @@ from fastapi.responses import PlainTextResponse
 from pydantic import Field
 
 from meetapp.flows.club import club
-from meetapp.flows.club.field_address import ANSWER_PATH, answers_at, installation_id
+from meetapp.flows.club.field_address import ANSWER_PATH, installation_id
 from meetapp.flows.deeds import Answer
 from meetapp.flows.errors import Refused
+from meetapp.web.addresses import is_answering
 from meetapp.web.deps import OrganiserViewer, StoreDep
 from meetapp.web.forms import FormDep, FormModel, LongText, ShortText
 from meetapp.web.render import form_done, page
@@ -52,7 +53,7 @@ def answers_here(request: Request) -> Response:
 def show(request: Request, viewer: OrganiserViewer, store: StoreDep, check: str = "") -> Response:
     """The club; with `check` it is asked whether this server answers at the field address."""
     view = club.club_view(store)
-    answers = _answers(request, view.field_address) if check and view.field_address else None
+    answers = is_answering(request, view.field_address) if check else None
     return page(request, "club/edit.html", viewer=viewer, view=view, answers=answers)
 
 
@@ -60,12 +61,8 @@ def show(request: Request, viewer: OrganiserViewer, store: StoreDep, check: str 
 def answers(request: Request, viewer: OrganiserViewer, store: StoreDep) -> Response:
     """The part of the club's page that says whether this server answers at the field address."""
     view = club.club_view(store)
-    found = _answers(request, view.field_address) if view.field_address else None
+    found = is_answering(request, view.field_address)
     return page(request, "club/edit.html", fragment="club/_answers.html", viewer=viewer, view=view, answers=found)
-
-
-def _answers(request: Request, field_address: str) -> bool:
-    return answers_at(field_address, installation_id(state_of(request).server_secret))
 
 
 @router.post("/organiser/club")

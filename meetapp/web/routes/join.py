@@ -12,7 +12,7 @@ from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import MeetError
 from meetapp.flows.pilot import claims
 from meetapp.flows.pilot.self_check_in import Brought
-from meetapp.store.engine import Store
+from meetapp.web.addresses import base_address
 from meetapp.web.deps import AnyViewer, DeskViewer, RowIdPath, StoreDep, pilot_viewer
 from meetapp.web.forms import FormDep, FormModel, OptionalRowId, PostedForm, ShortText
 from meetapp.web.link_secrets import link_secret
@@ -114,7 +114,7 @@ def new_link(
     """Make a new link and show it this once, with a code to scan."""
     secret = link_secret(request, form)
     own_links.new_link(store, form.deed(viewer.actor), pilot_id, secret)
-    address = f"{_base(request, store)}/my/{secret}"
+    address = f"{base_address(request, own_links.field_address(store))}/my/{secret}"
     return page(
         request,
         "join/link_shown.html",
@@ -124,7 +124,3 @@ def new_link(
         address=address,
         qr=segno.make(address, micro=False).svg_data_uri(scale=8, border=4, light="white"),
     )
-
-
-def _base(request: Request, store: Store) -> str:
-    return (own_links.field_address(store) or str(request.base_url)).rstrip("/")

@@ -5,6 +5,7 @@ from fastapi import APIRouter, Request, Response
 
 from meetapp.flows.planning import closing, opening
 from meetapp.flows.planning.closing import Settled
+from meetapp.web.addresses import base_address
 from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import FormDep, PostedForm
 from meetapp.web.link_secrets import link_secret
@@ -22,7 +23,7 @@ def new_desk_access(
     """Make a new PIN and desk link and show them this once, with codes to scan."""
     secret = link_secret(request, form)
     access = opening.new_desk_access(store, form.deed(viewer.actor), meet_id, secret)
-    base = (access.field_address or str(request.base_url)).rstrip("/")
+    base = base_address(request, access.field_address)
     desk_address, join_address = f"{base}/desk/join/{secret}", f"{base}/join"
     return page(
         request,
