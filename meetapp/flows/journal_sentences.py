@@ -33,6 +33,7 @@ SENTENCES: dict[str, str] = {
     "token_found": "{token} is found",
     "token_withdrawn": "{token} is withdrawn",
     "token_in_use_again": "{token} is in use again",
+    "token_replaced": "{token} gets a new tag with the code {code}; the old code {code_before} is withdrawn",
     # a pilot's own page
     "name_claimed": "{pilot} claimed their name[ and brought: {transmitter}]",
     "pilot_added_self": "{pilot} added themself[ and brought: {transmitter}]",

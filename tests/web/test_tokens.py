@@ -81,3 +81,19 @@ def test_a_tag_of_a_meet_has_no_form_and_a_made_up_one_is_refused(organiser: Sur
     post(organiser, "/organiser/tokens/1", code="T1", label="R1", nominal_mhz="5660")
     assert organiser.status == 422
     assert "can't be changed any more" in organiser.text
+
+
+def test_a_lost_token_gets_a_new_tag_and_the_old_code_says_withdrawn(
+    organiser: Surfer, marshal: Surfer, store: Store
+) -> None:
+    organiser.open("/organiser/tokens/1")
+    organiser.press("Mark it missing")
+    notice = "the old code T1 is withdrawn. Print the new tag."
+    works_once(organiser, store, "/organiser/tokens/1", "Make a new tag", {}, "token_replaced", notice)
+    assert organiser.path == "/organiser/tokens/5"
+    organiser.follow("Print its tag")
+    assert "code T1" not in organiser.text
+    marshal.open("/t/T1")
+    assert "Withdrawn since 2026-06-14 14:00: it isn't in use any more." in marshal.text
+    marshal.open("/desk/tokens/1")
+    assert "withdrawn" in marshal.text

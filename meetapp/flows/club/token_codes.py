@@ -10,10 +10,11 @@ _LENGTH = 4
 
 
 def new_code(taken: Collection[str]) -> str:
-    """A code that no token has or had."""
+    """A code that reads like none that a token has or had."""
+    taken_alike = {read_alike(code) for code in taken}
     while True:
         code = "".join(secrets.choice(CODE_LETTERS) for _ in range(_LENGTH))
-        if code not in taken:
+        if read_alike(code) not in taken_alike:
             return code
 
 

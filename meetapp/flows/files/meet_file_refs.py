@@ -37,6 +37,7 @@ ROWS_BY_FACT = {
     "pilot": "pilots",
     "other_pilot": "pilots",
     "token": "tokens",
+    "token_before": "tokens",
     "hanging": "tokens",
     "differing": "tokens",
     "loan": "loans",

@@ -15,7 +15,7 @@ def mark_missing(store: Store, deed: Deed, meet_id: int | None, token_id: int) -
     """Say that a token is missing. An open loan ends with it; the answer says who had it and since when."""
 
     def work(work: Work) -> Answer:
-        snapshot, token = _token(work, meet_id, token_id)
+        snapshot, token = locked_token(work, meet_id, token_id)
         if token.state == "missing":
             return Answer(_page_of(meet_id, token_id), f"{token.label} is missing already.")
         if token.state == "withdrawn":
@@ -31,7 +31,7 @@ def mark_missing(store: Store, deed: Deed, meet_id: int | None, token_id: int) -
             who = f" {loan.who} had it, since {clock(snapshot, loan.out_at)}."
         elif snapshot is not None:
             who = _last_holder_words(work, snapshot, token_id)
-        _set_state(work, token, "missing")
+        set_state(work, token, "missing")
         line = work.note("token_missing", facts, meet_id=_meet_of(snapshot), is_undoable=True)
         return Answer(_page_of(meet_id, token_id), f"{token.label} is missing.{who}", undo_id=line.id, made_id=token_id)
 
@@ -42,11 +42,11 @@ def mark_found(store: Store, deed: Deed, meet_id: int | None, token_id: int) -> 
     """Say that a missing token hangs on the board again, or put a withdrawn one back in use."""
 
     def work(work: Work) -> Answer:
-        snapshot, token = _token(work, meet_id, token_id)
+        snapshot, token = locked_token(work, meet_id, token_id)
         if token.state == "usable":
             return Answer(_page_of(meet_id, token_id), f"{token.label} is in use already.")
         was_missing = token.state == "missing"
-        _set_state(work, token, "usable")
+        set_state(work, token, "usable")
         if was_missing:
             line = work.note("token_found", {"token": token_id}, meet_id=_meet_of(snapshot), is_undoable=True)
             notice = f"{token.label} is found: it hangs on the board."
@@ -62,21 +62,24 @@ def withdraw(store: Store, deed: Deed, meet_id: int | None, token_id: int) -> An
     """Take a token out of use; refused while it is out."""
 
     def work(work: Work) -> Answer:
-        snapshot, token = _token(work, meet_id, token_id)
+        snapshot, token = locked_token(work, meet_id, token_id)
         if token.state == "withdrawn":
             return Answer(_page_of(meet_id, token_id), f"{token.label} is withdrawn already.")
-        loan = snapshot.loan_with(token_id) if snapshot else None
-        if loan is not None and snapshot is not None:
-            raise Refused(f"{token.label} {out_with(snapshot, loan)}.", "Take it back first, or mark it missing.")
-        _set_state(work, token, "withdrawn")
+        refuse_while_out(snapshot, token)
+        set_state(work, token, "withdrawn")
         line = work.note("token_withdrawn", {"token": token_id}, meet_id=_meet_of(snapshot), is_undoable=True)
         return Answer(_page_of(meet_id, token_id), f"{token.label} is withdrawn.", undo_id=line.id, made_id=token_id)
 
     return do_once(store, deed, work)
 
 
-def _token(work: Work, meet_id: int | None, token_id: int) -> tuple[Snapshot | None, t.Token]:
-    """The token, and the open meet that it belongs to (locked), if it belongs to one."""
+def locked_token(work: Work, meet_id: int | None, token_id: int) -> tuple[Snapshot | None, t.Token]:
+    """The token, and the open meet that it belongs to (locked), if it belongs to one.
+
+    Raises:
+        NotFound: it isn't there, or not in this meet.
+        Forbidden: whoever acts doesn't keep the desk.
+    """
     check_desk(work.actor)
     if meet_id is None:
         running = queries.open_meet(work.session)
@@ -100,7 +103,15 @@ def _last_holder_words(work: Work, snapshot: Snapshot, token_id: int) -> str:
     return f" {who} had it last, from {clock(snapshot, loan.out_at)} to {clock(snapshot, loan.in_at)}."
 
 
-def _set_state(work: Work, token: t.Token, state: str) -> None:
+def refuse_while_out(snapshot: Snapshot | None, token: t.Token) -> None:
+    """Refuse what can't be done to a token while somebody has it."""
+    loan = snapshot.loan_with(token.id) if snapshot else None
+    if loan is not None and snapshot is not None:
+        raise Refused(f"{token.label} {out_with(snapshot, loan)}.", "Take it back first, or mark it missing.")
+
+
+def set_state(work: Work, token: t.Token, state: str) -> None:
+    """Write down what a token is from now on: 'usable', 'missing' or 'withdrawn'."""
     token.state, token.state_since = state, work.now
     work.session.add(token)
     work.session.flush()

@@ -6,7 +6,7 @@ from typing import Annotated
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from meetapp.flows.club import tokens
+from meetapp.flows.club import token_replacing, tokens
 from meetapp.flows.club.token_drafts import TokenDraft
 from meetapp.flows.deeds import Answer
 from meetapp.flows.loans import token_states
@@ -106,6 +106,15 @@ def mark_found(
 ) -> Response:
     """A missing token is there again, or a withdrawn one comes back into use."""
     do = partial(token_states.mark_found, store, form.deed(viewer.actor), None, token_id)
+    return form_done(request, form, "tokens/edit.html", do, partial(tokens.token_view, store, token_id))
+
+
+@router.post("/{token_id}/replace")
+def replace(
+    request: Request, token_id: RowIdPath, form: FormDep, viewer: OrganiserViewer, store: StoreDep
+) -> Response:
+    """Make a new tag for a token that is lost for good."""
+    do = partial(token_replacing.replace_token, store, form.deed(viewer.actor), token_id)
     return form_done(request, form, "tokens/edit.html", do, partial(tokens.token_view, store, token_id))
 
 
