@@ -17,12 +17,12 @@ _POWER = re.compile(r"(\d{1,6}(?:\.\d{1,3})?)(?:mw)?", re.IGNORECASE)
 
 
 @contextmanager
-def refusing(field: str) -> Iterator[None]:
-    """Turn what the sums refuse into a refusal that names the form field."""
+def refusing(field: str | None = None) -> Iterator[None]:
+    """Turn what the sums refuse into a refusal that names the form field (None: it is called what the sums call it)."""
     try:
         yield
     except BadProblem as problem:
-        raise Refused(problem.reason, field=field) from problem
+        raise Refused(problem.reason, field=field or problem.field) from problem
 
 
 def one_line(text: str) -> str:

@@ -31,7 +31,7 @@ from meetapp.spectrum.problem import PickProblem, order_key
 from meetapp.spectrum.products import Hit, Measures, Product, hits, measure, product_text, products
 from meetapp.spectrum.pull import pulled, worst_case
 from meetapp.spectrum.queue_simulation import SimulatedWait, simulated_wait
-from meetapp.spectrum.queueing import MeanTimes, QueueFigures, by_tokens, finite_source_queue
+from meetapp.spectrum.queueing import MeanTimes, QueueFigures, finite_source_queue
 from meetapp.spectrum.result import BestFound, Impossible, Optimal, Result, Undecided
 from meetapp.spectrum.search import IsOver, best_per_spacing, best_set, improving, next_best
 from meetapp.spectrum.serving import (
@@ -94,7 +94,6 @@ __all__ = [
     "blocked_by",
     "by_count",
     "by_spacing",
-    "by_tokens",
     "carson_mhz",
     "check_ranking",
     "check_set",

@@ -5,7 +5,6 @@ as equal (anybody can use any), the line in order of arrival, and both times as 
 given, and no more likely to end soon after having lasted long.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import accumulate
 from math import exp, isfinite, log
@@ -84,15 +83,6 @@ def finite_source_queue(pilots: int, tokens: int, times: MeanTimes) -> QueueFigu
         flying=asking - waiting,
         wait_chance=sum(found_by_others[tokens:]),
     )
-
-
-def by_tokens(pilots: int, tokens: Iterable[int], times: MeanTimes) -> tuple[QueueFigures, ...]:
-    """The figures for each number of tokens.
-
-    >>> [round(found.wait_min, 1) for found in by_tokens(20, (4, 5, 6), MeanTimes(8, 20))]
-    [12.3, 5.5, 2.2]
-    """
-    return tuple(finite_source_queue(pilots, count, times) for count in tokens)
 
 
 def _chances(pilots: int, tokens: int, times: MeanTimes) -> list[float]:

@@ -101,6 +101,11 @@ class PostedForm:
         return Deed(self.key, self.digest, actor, self.now)
 
 
+def asked_in_address(request: Request, now: datetime) -> PostedForm:
+    """A question that stands in the address, read like a form: no token, since nothing is changed by asking."""
+    return PostedForm(tuple(request.query_params.multi_items()), {}, "", "", now)
+
+
 async def read_form(request: Request) -> PostedForm:
     """Read the posted form, check its token, make the digest that a resend must equal."""
     state = state_of(request)
