@@ -52,6 +52,14 @@ def field_value(person: Surfer, name: str) -> str:
     return str(field.get("value", ""))
 
 
+def opens_for_the_organiser_only(marshal: Surfer, stranger: Surfer, path: str) -> None:
+    """A marshal is told that it isn't theirs, and who isn't signed in is asked to sign in."""
+    marshal.open(path)
+    assert marshal.status == 403
+    stranger.open(path)
+    assert stranger.path == "/sign-in"
+
+
 def journal_kinds(store: Store) -> list[str]:
     """The kinds of every journal line, in order."""
     with store.read() as session:

@@ -11,7 +11,7 @@ from meetapp.spectrum.levels import Assumptions, Layout, compare_powers, pits_ca
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.surfer import Surfer
-from tests.web.ladder import field_value
+from tests.web.ladder import field_value, opens_for_the_organiser_only
 from tests.world import SET_OF_FOUR, World
 
 FOUR = tuple(sorted(SET_OF_FOUR.values()))
@@ -157,11 +157,7 @@ def test_what_needs_correcting_keeps_what_was_typed(
 def test_only_the_organiser_and_only_a_meet_that_is_there(
     organiser: Surfer, marshal: Surfer, surfer: Callable[[], Surfer], world: World
 ) -> None:
-    ask(marshal, world)
-    assert marshal.status == 403
-    stranger = surfer()
-    ask(stranger, world)
-    assert stranger.path == "/sign-in"
+    opens_for_the_organiser_only(marshal, surfer(), f"/organiser/meets/{world.meet}/levels")
     for query in ("", "?mhz=5740"):
         organiser.open(f"/organiser/meets/999/levels{query}")
         assert organiser.status == 404

@@ -30,8 +30,8 @@ USUAL_PILOTS = 12
 """What the form starts with where nobody is expected yet."""
 
 MOST_TOKENS = 10
-LOOKS = 400
-"""How often a search is asked whether it is over, before it is: some hundred thousand carriers tried for each count."""
+LOOKS = 100
+"""How often each search is asked whether it is over, before it is: about a second of plain Python."""
 
 SEED = 1
 """Any number: the same question gets the same answer."""
