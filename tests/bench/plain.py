@@ -1,7 +1,8 @@
 """What the search is compared with: plain enumeration, and straightforward backtracking with bit masks.
 
-Neither uses any of the search's arguments about room, halves or equal steps. The backtracking is given an easier
-question: it proves the clearance alone, and takes the first list that reaches it.
+Neither uses any of the search's arguments about gaps, halves or equal steps. The backtracking is given an easier
+question: it proves the clearance alone, and takes the first list that reaches it. It stops where the spacings still to
+come have no room.
 """
 
 from itertools import combinations, pairwise
@@ -37,12 +38,16 @@ class Backtracking:
         return self._best
 
     def _extend(self, chosen: list[int], candidates: int) -> None:
+        to_come = self._problem.count - len(chosen) - 1
+        highest = self._problem.pool_mhz[-1] - self._lowest - to_come * self._problem.spacing_mhz
         while candidates:
             bit = candidates & -candidates
             candidates ^= bit
             carrier = bit.bit_length() - 1
+            if carrier > highest:
+                return
             self.tried += 1
-            if len(chosen) + 1 == self._problem.count:
+            if not to_come:
                 self._take([*chosen, carrier])
                 continue
             limit = carrier + self._problem.spacing_mhz
