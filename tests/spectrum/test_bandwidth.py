@@ -6,13 +6,16 @@ from meetapp.spectrum.bandwidth import carson_mhz, rounded_up_width_mhz
 from meetapp.spectrum.channels import BadProblem
 
 
-# Bn = 2M + 2D. Units cancel, so the kHz cases of sound radio serve as well.
+# Bn = 2M + 2DK (ITU-R SM.1138, Radio Regulations Appendix 1; 47 CFR 2.202). Units cancel, so the kHz cases of sound
+# radio serve as well; a K other than 1 goes with the deviation.
 @pytest.mark.parametrize(
     ("modulating", "deviation", "width"),
     [
         pytest.param(3, 5, 16, id="FM telephony 16K0F3E (Canada TRC-43, kHz)"),
         pytest.param(3, 2.5, 11, id="FM telephony 11K0F3E (Canada TRC-43, kHz)"),
         pytest.param(3, 15, 36, id="36F3 of the Radio Regulations 1947, App. 5 (kHz)"),
+        pytest.param(22.725, 85 * 1.2, 249.45, id="telegraphy 249HF1B, K 1.2 (a public test quoting SM.1138, Hz)"),
+        pytest.param(25, 35 * 1.2, 134, id="telegraphy 134HJ2BCN, K 1.2 (Canada TRC-43, section 8, Hz)"),
         pytest.param(15, 75, 180, id="mono FM sound 180KF3E (M and D from memory, kHz)"),
         pytest.param(53, 75, 256, id="stereo FM sound 256KF8E (M and D from memory, kHz)"),
         pytest.param(75, 75, 300, id="stereo and subsidiary 300KF8E (M from memory, kHz)"),

@@ -40,7 +40,7 @@ def clear_sets(pool: tuple[int, ...], count: int, spacing: int, clearance: int, 
 # Golomb rulers: all differences are distinct, which says the same as no third-order product on another carrier.
 # Lengths of the shortest ones: OEIS A003022. How many those are, a ruler and its mirror image once: OEIS A036501.
 # The relation to third-order products: Maxemchuk and Schiff, IEEE Trans. Commun. 25(9), 1977, 1041-1046.
-GOLOMB = [(3, 3, 1), (4, 6, 1), (5, 11, 2), (6, 17, 4), (7, 25, 5), (8, 34, 1)]
+GOLOMB = [(3, 3, 1), (4, 6, 1), (5, 11, 2), (6, 17, 4), (7, 25, 5), (8, 34, 1), (9, 44, 1)]
 
 
 @pytest.mark.parametrize(("marks", "length", "rulers"), GOLOMB, ids=[f"{marks} marks" for marks, *_ in GOLOMB])
