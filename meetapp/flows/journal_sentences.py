@@ -72,6 +72,18 @@ SENTENCES: dict[str, str] = {
     # heats
     "heats_made": "Heats made: {heats} for {pilots} pilots, {size} at once, {rounds} rounds in all[, channel changes: "
     "{changes}]",
+    "heat_called": "Round {round}, heat {number} called, tokens out: {count}",
+    "heat_call_off": "Round {round}, heat {number} no longer called, tokens back: {count}",
+    "heat_flown": "Round {round}, heat {number} flown[, with gaps: {gaps}][, still up: {up}]",
+    "heat_voided": "Round {round}, heat {number} doesn't count[: flown again as heat {again} of the round]",
+    "heat_token_out": "{token} handed out to {pilot} for the heat: {label}[, {mhz}][, {power_mw}]",
+    "heat_token_back": "{token} back from {pilot} after the heat",
+    "heat_seat_waits": "{pilot} waits in the heat, without a token: {label}[, {mhz}]",
+    "heat_landed_late": "{pilot} landed late, {token} back",
+    "heat_no_show": "Round {round}, heat {number}: {pilot} did not come",
+    "heat_broken": "Round {round}, heat {number}: {pilot} has a broken quad",
+    "heat_no_token": "Round {round}, heat {number}: flown without {pilot}, who got no token",
+    "heat_left": "{pilot} flies in no more heats, seats left empty: {count}",
     # the club's set-up
     "club_changed": "The club saved: {name}[, field address {address}], useful clearance {clearance_mhz}",
     "password_changed": "The organiser's password changed",

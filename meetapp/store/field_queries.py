@@ -108,3 +108,30 @@ def last_journal_id(session: Session, meet_id: int) -> int:
     """The newest journal line of a meet (0: none): changes exactly when something happened."""
     lines = select(t.JournalLine.id).where(t.JournalLine.meet_id == meet_id)
     return session.exec(lines.order_by(col(t.JournalLine.id).desc()).limit(1)).first() or 0
+
+
+def seats_up_late(session: Session, meet_id: int, pilot_id: int) -> Sequence[t.HeatSeat]:
+    """The seats of a pilot in heats that are over while they have not landed yet."""
+    late = select(t.HeatSeat).join(t.Heat, col(t.Heat.id) == t.HeatSeat.heat_id)
+    return session.exec(
+        late.where(
+            t.Heat.meet_id == meet_id,
+            t.HeatSeat.pilot_id == pilot_id,
+            col(t.HeatSeat.is_up_late).is_(True),
+            col(t.HeatSeat.voided_at).is_(None),
+        )
+    ).all()
+
+
+def has_heats(session: Session, meet_id: int) -> bool:
+    """Whether a meet has heats, flown or to come."""
+    heats = select(t.Heat.id).where(
+        t.Heat.meet_id == meet_id, t.Heat.state != "dropped", col(t.Heat.voided_at).is_(None)
+    )
+    return session.exec(heats.limit(1)).first() is not None
+
+
+def loans_since(session: Session, meet_id: int, at: datetime) -> Sequence[t.Loan]:
+    """The loans that went out at a moment or later, open or over."""
+    loans = select(t.Loan).where(t.Loan.meet_id == meet_id, t.Loan.out_at >= at, col(t.Loan.voided_at).is_(None))
+    return session.exec(loans.order_by(col(t.Loan.out_at), col(t.Loan.id))).all()

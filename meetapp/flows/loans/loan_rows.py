@@ -63,8 +63,11 @@ def set_on_air(work: Work, snapshot: Snapshot, loan: t.Loan, plan: AirPlan) -> N
 
 
 def take_off_air(work: Work, loan_id: int, *, is_missing: bool = False) -> None:
-    """Close a loan with its setting and whatever was offered of it."""
+    """Close a loan with its setting and whatever was offered of it. A pilot of a heat that is over has landed by it."""
     loan = work.session.get_one(t.Loan, loan_id)
+    if loan.pilot_id is not None:
+        for seat in queries.seats_up_late(work.session, loan.meet_id, loan.pilot_id):
+            seat.is_up_late = False
     loan.in_at = work.now
     loan.ended_missing = is_missing
     _end_setting(work, loan_id)

@@ -98,7 +98,15 @@ def _is_used_since(session: Session, change: Change, line: t.JournalLine, made_l
         return _was_lent_since(session, session.get_one(t.Loan, change["id"]), made_loans)
     if change["table"] == "attendance" and change["before"].get("checked_in_at", "kept") is None:
         return _did_something_since(session, session.get_one(t.Attendance, change["id"]), line, made_loans)
+    if change["table"] == "heat_seat" and set(change["before"]) != {"is_up_late"}:
+        return _was_flown_since(session, session.get_one(t.HeatSeat, change["id"]), line)
     return False
+
+
+def _was_flown_since(session: Session, seat: t.HeatSeat, line: t.JournalLine) -> bool:
+    """Whether the heat of a seat is over since this line: who flew in it never changes."""
+    landed_at = session.get_one(t.Heat, seat.heat_id).landed_at
+    return landed_at is not None and landed_at > line.entered_at
 
 
 def _has_reports_or_offers(session: Session, loan_id: int) -> bool:

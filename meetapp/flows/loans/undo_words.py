@@ -1,6 +1,15 @@
 """What an undo tells to fetch back or give back, and why one is refused. Templates as in `journal_sentences`."""
 
-TELLS_MORE = ("override", "paper_loan", "paper_loan_out")
+TELLS_MORE = (
+    "override",
+    "paper_loan",
+    "paper_loan_out",
+    "heat_flown",
+    "heat_token_back",
+    "heat_token_out",
+    "heat_seat_waits",
+    "heat_no_token",
+)
 """Kinds of lines that only tell more of the line before them; they are undone with it."""
 
 UNDO_WORDS: dict[str, str] = {
@@ -26,6 +35,17 @@ UNDO_WORDS: dict[str, str] = {
     "token_found": "{token} is missing again.",
     "token_withdrawn": "{token} is in use again.",
     "token_in_use_again": "{token} is withdrawn again.",
+    "heat_called": "Fetch the tags of round {round}, heat {number} back before anybody powers up."
+    "[ Round {round_before}, heat {number_before} is in the air again: give its tags back.]",
+    "heat_call_off": "Round {round}, heat {number} is in the air again: give its tags back.",
+    "heat_flown": "Round {round}, heat {number} is in the air again: give its tags back.",
+    "heat_voided": "Round {round}, heat {number} counts as it did before.",
+    "heat_token_out": "Fetch tag {token} back from {pilot} before anybody else powers up.",
+    "heat_landed_late": "{pilot} is still up and has {token}.",
+    "heat_no_show": "{pilot} flies in round {round}, heat {number}.",
+    "heat_broken": "{pilot} flies in round {round}, heat {number}.",
+    "heat_no_token": "{pilot} waits in round {round}, heat {number}.",
+    "heat_left": "{pilot} has all seats again.",
 }
 
 CONTRADICTION_WORDS: dict[str, str] = {

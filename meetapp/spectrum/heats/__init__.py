@@ -4,6 +4,7 @@ The public names are listed here; `planning` says how it goes about it.
 """
 
 from meetapp.spectrum.heats.demands import Spare, Unmet, unmet_demands
+from meetapp.spectrum.heats.fitting import most_that_fit
 from meetapp.spectrum.heats.opponents import Opponents
 from meetapp.spectrum.heats.plan import HeatPlace, HeatPlan, PlannedHeat, PlannedRound
 from meetapp.spectrum.heats.planning import better_plans, never, plan_heats
@@ -30,6 +31,7 @@ __all__ = [
     "better_plans",
     "joined",
     "line_order",
+    "most_that_fit",
     "never",
     "pads_for",
     "parse_roster",
