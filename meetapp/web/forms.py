@@ -166,6 +166,7 @@ _KIND_SENTENCES = {
     "less_than_equal": "{Label} must be at most {le}.",
     "date_from_datetime_parsing": "{Label} must be a date such as 2026-06-14.",
     "date_parsing": "{Label} must be a date such as 2026-06-14.",
+    "enum": "Choose one of the answers for: {label}.",
     "literal_error": "Choose one of the answers for: {label}.",
     "string_pattern_mismatch": "{Label} has characters that don't belong there.",
 }

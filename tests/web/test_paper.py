@@ -8,6 +8,7 @@ from sqlmodel import col, select
 from meetapp.flows import journal
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
+from tests.paper.pages import opened, text_of
 from tests.surfer import Surfer
 from tests.web.ladder import field_value, journal_kinds, loans_of, post, press_twice
 from tests.world import NOON, Clock, World, add_pilot
@@ -271,13 +272,21 @@ def test_the_enter_key_still_enters_the_sheet(marshal: Surfer) -> None:
     assert form.find("button").get_text() == ENTER  # a browser presses the first button of the form
 
 
-def test_the_printed_sheet_has_tokens_cautions_and_who_is_out(marshal: Surfer, world: World) -> None:
+@pytest.mark.parametrize(("link", "paper"), [("Loan sheet, A4", "a4"), ("Loan sheet, US Letter", "letter")])
+def test_the_printed_sheet_has_tokens_cautions_and_who_is_out(
+    marshal: Surfer, world: World, link: str, paper: str
+) -> None:
     post(marshal, f"/desk/pilots/{world.pilots['Ana']}/hand-out", token_id=world.tokens["R1"])
-    marshal.open("/desk/sheet")
-    assert "Loan sheet" in marshal.text
-    assert "June meet, Lower Meadow" in marshal.text
-    assert "No power before you hold the token." in marshal.text
-    heads = [head.get_text() for head in marshal.page.find_all("th")]
-    assert heads == ["Token", "Pilot", "Channel set", "Out", "In", "Initials"]
-    assert "R1 Ana R1, 5658 17:00 *" in marshal.text
-    assert len(marshal.page.find_all("svg", {"role": "img"})) == 4
+    marshal.open("/desk/paper")
+    marshal.follow(link)
+    assert f'"loan-sheet-2026-06-14-{paper}.pdf"' in marshal.response.headers["content-disposition"]
+    [page] = opened(marshal.response.content)
+    words = text_of(page).split("\n")
+    assert "June meet, Lower Meadow" in words
+    assert "Tokens: R1 5658 (T1), F1 5740 (T2), F5 5820 (T3), R8 5917 (T4)" in words
+    assert "No power before you hold the token." in words
+    # The columns as the desk asks for them, and the loan that it knows already.
+    at = words.index("Token")
+    assert words[at : at + 5] == ["Token", "Pilot", "Out", "In", "Set to, MHz"]
+    assert words[at + 5 : at + 10] == ["*", "R1", "Ana", "17:00", "R1, 5658"]
+    assert words[at + 10 : -1] == [str(number) for number in range(1, len(words) - at - 10)]

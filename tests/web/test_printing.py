@@ -3,11 +3,13 @@
 from collections.abc import Callable
 
 import pytest
+from sqlmodel import select
 
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.paper.pages import opened, scanned, text_of
 from tests.surfer import Surfer
+from tests.web.ladder import field_value
 from tests.world import World
 
 
@@ -32,7 +34,7 @@ def file_of(person: Surfer, name: str) -> bytes:
 def test_the_tags_of_a_meet_are_printed(organiser: Surfer, world: World, store: Store) -> None:
     set_address(store, "http://192.168.1.20:8022")
     organiser.open(f"/organiser/meets/{world.meet}")
-    organiser.follow("Print tags")
+    organiser.follow("Print")
     assert ticked(organiser) == [str(world.tokens[label]) for label in ("R1", "F1", "F5", "R8")]
     organiser.press("Make the tags")
     content = file_of(organiser, "tags-a4.pdf")
@@ -113,6 +115,56 @@ def test_the_page_warns_where_nothing_answers(organiser: Surfer, store: Store, a
     set_address(store, address)
     organiser.open("/organiser/print")
     assert words in organiser.text
+
+
+def test_the_poster_has_both_codes_and_the_club_s_rules(organiser: Surfer, world: World, store: Store) -> None:
+    set_address(store, "http://192.168.1.20:8022")
+    organiser.open(f"/organiser/meets/{world.meet}/print")
+    organiser.press("Make the poster", wifi_name="Meadow; west", wifi_password="hold your token", paper="a3")
+    content = file_of(organiser, "poster-2026-06-14-a3.pdf")
+    # The form of the Wi-Fi's text, a ';' in it behind a '\\': ZXing wiki, Barcode Contents (from memory).
+    assert scanned(content) == {
+        "http://192.168.1.20:8022/join",
+        r"WIFI:T:WPA;S:Meadow\; west;P:hold your token;;",
+    }
+    text = text_of(opened(content)[0])
+    assert "Password: hold your token" in text
+    assert "Picture gone: come down now, away from people." in text.replace("\n", " ")
+    with store.read() as session:
+        assert "hold your token" not in str(session.exec(select(t.Operation.answer)).all())
+
+
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        ({"wifi_name": "Meadow", "wifi_password": "short"}, "A Wi-Fi's password has 8 to 63 plain letters"),
+        ({"wifi_name": "Meadow", "wifi_password": "ñandú ñandú"}, "A Wi-Fi's password has 8 to 63 plain letters"),
+        ({"wifi_password": "long enough"}, "Give the name of the Wi-Fi too, or leave both empty."),
+        ({"wifi_name": "ñ" * 17}, "A Wi-Fi's name has 32 bytes at most"),
+        ({"wifi_name": "x" * 33}, "The Wi-Fi's name is too long: 32 characters at most."),
+        ({"paper": "a0"}, "Choose one of the answers for: the paper."),
+    ],
+    ids=lambda value: str(value)[:50],
+)
+def test_a_wi_fi_that_can_not_be_is_refused_and_kept(
+    organiser: Surfer, world: World, typed: dict[str, str], sentence: str
+) -> None:
+    organiser.open(f"/organiser/meets/{world.meet}/print")
+    organiser.press("Make the poster", **typed)
+    assert organiser.status == 422
+    assert sentence in organiser.text
+    kept = {name: value for name, value in typed.items() if name != "paper"}
+    assert {name: field_value(organiser, name) for name in kept} == kept
+
+
+def test_the_loan_sheet_of_a_planned_meet(organiser: Surfer, world: World, store: Store) -> None:
+    with store.write() as session:
+        session.get_one(t.Meet, world.meet).state = "planned"
+        session.commit()
+    organiser.open(f"/organiser/meets/{world.meet}/print")
+    organiser.press("Make the loan sheet", paper="letter")
+    [page] = opened(file_of(organiser, "loan-sheet-2026-06-14-letter.pdf"))
+    assert "June meet, Lower Meadow" in text_of(page)
 
 
 def test_others_are_kept_out(surfer: Callable[[], Surfer], marshal: Surfer, world: World) -> None:

@@ -1,4 +1,4 @@
-"""Paper keeps working: a loan sheet to print, and what was written on it entered afterwards, all rows or none."""
+"""Paper keeps working: what was written on a loan sheet is entered afterwards, all rows or none."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -12,7 +12,7 @@ from meetapp.flows.desk.paper_rows import BadRows, KnownLoan, PaperLoan, PaperRo
 from meetapp.flows.errors import Refused
 from meetapp.flows.loans import line_rows, loan_rows
 from meetapp.flows.pilot.self_check_in import attendance_of
-from meetapp.flows.snapshot import OnAir, Person, Snapshot, TokenNow, kits_of, take_snapshot
+from meetapp.flows.snapshot import Person, Snapshot, kits_of, take_snapshot
 from meetapp.rules.waiting_line import after_service
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.floors import shortfalls
@@ -21,8 +21,6 @@ from meetapp.store.engine import Store
 
 ROWS_ON_PAGE = 8
 ROWS_MAX = 24
-# What fits on one page of A4, and what a sheet is worth printing for.
-ROWS_TO_PRINT, BLANK_ROWS_MIN = 19, 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,36 +40,6 @@ class PaperPage:
     day: date
     tokens: tuple[tuple[int, str], ...]
     pilots: tuple[tuple[int, str], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class SheetToPrint:
-    """What the printed sheet shows: the meet, its tokens, who holds one now, and how many rows are left to write."""
-
-    meet_name: str
-    on_date: date
-    site_name: str
-    zone: ZoneInfo
-    tokens: tuple[TokenNow, ...]
-    on_air: tuple[OnAir, ...]
-    blank_rows: int
-
-
-def sheet_to_print(store: Store, meet_id: int, now: datetime) -> SheetToPrint:
-    """The loan sheet, with the loans that are out now as its first rows."""
-    with store.read() as session:
-        meet = session.get_one(t.Meet, meet_id)
-        snapshot = take_snapshot(session, meet, now)
-        on_air = tuple(loan for loan in snapshot.on_air if loan.token_id is not None)
-        return SheetToPrint(
-            meet_name=meet.name,
-            on_date=meet.on_date,
-            site_name=session.get_one(t.Site, meet.site_id).name,
-            zone=snapshot.zone,
-            tokens=tuple(token for token in snapshot.tokens if token.state != "withdrawn"),
-            on_air=on_air,
-            blank_rows=max(ROWS_TO_PRINT - len(on_air), BLANK_ROWS_MIN),
-        )
 
 
 def paper_page(store: Store, meet_id: int, now: datetime) -> PaperPage:

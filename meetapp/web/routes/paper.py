@@ -10,9 +10,12 @@ from pydantic import Field
 from meetapp.flows.desk import paper
 from meetapp.flows.desk.paper_rows import BadRows, PaperRow
 from meetapp.flows.errors import MeetError
+from meetapp.flows.printing.loan_sheet import loan_sheet
+from meetapp.paper.sizes import PaperName
 from meetapp.web.at_desk import OpenDeskDep
 from meetapp.web.deps import NowDep
 from meetapp.web.forms import BadForm, Blank, FormDep, FormModel, Mhz, OptionalRowId, PostedForm
+from meetapp.web.pdf import SmallPaper, sheet_answer
 from meetapp.web.render import form_again, go_on, page
 
 router = APIRouter(prefix="/desk")
@@ -42,11 +45,10 @@ class RowForm(FormModel):
         return not (self.token or self.pilot or self.out or self.back or self.mhz)
 
 
-@router.get("/sheet")
-def sheet(request: Request, at: OpenDeskDep, now: NowDep) -> Response:
+@router.get("/sheet.pdf")
+def sheet(at: OpenDeskDep, now: NowDep, paper: SmallPaper = PaperName.A4) -> Response:
     """The loan sheet to print."""
-    view = paper.sheet_to_print(at.store, at.meet_id, now)
-    return page(request, "paper/sheet.html", view=view, back="/desk/paper")
+    return sheet_answer(loan_sheet(at.store, at.meet_id, now), paper, now)
 
 
 @router.get("/paper")
