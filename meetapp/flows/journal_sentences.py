@@ -84,6 +84,10 @@ SENTENCES: dict[str, str] = {
     "heat_broken": "Round {round}, heat {number}: {pilot} has a broken quad",
     "heat_no_token": "Round {round}, heat {number}: flown without {pilot}, who got no token",
     "heat_left": "{pilot} flies in no more heats, seats left empty: {count}",
+    "heat_pilots_swapped": "{pilot} and {other_pilot} swap heats in round {round}",
+    "heat_pilot_moved": "{pilot} moved to round {round}, heat {number}",
+    "heat_seat_changed": "{pilot} in round {round}, heat {number}: {label}[, {mhz}], pad {pad}",
+    "heat_pilot_fitted_in": "{pilot} fitted into the heats, rounds: {rounds}",
     # the club's set-up
     "club_changed": "The club saved: {name}[, field address {address}], useful clearance {clearance_mhz}",
     "password_changed": "The organiser's password changed",

@@ -24,6 +24,9 @@ Offer = Callable[[Heat], tuple[Seat, ...] | None]
 For a heat without seats: the newcomer's alone.
 """
 
+OfferIn = Callable[[HeatList], Offer]
+"""The offer once these heats stand: what a pilot flies on in one round is what they keep in the next."""
+
 
 @dataclass(frozen=True, slots=True)
 class Way:
@@ -51,7 +54,7 @@ def ways_into_round(heats: HeatList, round_: int, size: int, offer: Offer, new_i
         if heat.round == round_ and heat.state == "planned" and len(heat.seats) < size:
             seats = offer(heat)
             if seats is not None:
-                joined = (*heats[:place], _seated(heat, seats), *heats[place + 1 :])
+                joined = (*heats[:place], seated(heat, seats), *heats[place + 1 :])
                 told = frozenset(seat.pilot_id for seat in heat.seats if seat not in seats)
                 order = len(told), twice_running(joined, place), len(seats), place
                 found.append((order, Way(joined, told, is_new_heat=False)))
@@ -65,14 +68,15 @@ def ways_into_round(heats: HeatList, round_: int, size: int, offer: Offer, new_i
 
 
 def join(
-    heats: HeatList, pilot_id: int, size: int, offer: Offer, new_ids: Iterator[int]
+    heats: HeatList, pilot_id: int, size: int, offer_in: OfferIn, new_ids: Iterator[int]
 ) -> tuple[HeatList, frozenset[int]] | HeatRefusal:
     """Fit a pilot who came late (or came back) into every round that is not over and that they are not in.
 
-    Of each round the way with the smallest change is taken. Also says who else has to be told something new.
+    Of each round the way with the smallest change is taken; `offer_in` gets the heats with the rounds before it done.
+    Also says who else has to be told something new.
 
     >>> heats = (Heat(1, 1, 1, (Seat(7, "R1", 5658, 1),), "flown"), Heat(2, 2, 1, (Seat(7, "R1", 5658, 1),)))
-    >>> joined, told = join(heats, 9, 4, lambda heat: (*heat.seats, Seat(9, "R8", 5917, 2)), iter([5]))
+    >>> joined, told = join(heats, 9, 4, lambda _: lambda heat: (*heat.seats, Seat(9, "R8", 5917, 2)), iter([5]))
     >>> [sorted(heat.pilots) for heat in joined], sorted(told)
     ([[7], [7, 9]], [])
     """
@@ -81,7 +85,7 @@ def join(
     if not missing:
         return HeatRefusal("pilot_has_seats")
     for round_ in missing:
-        way = next(iter(ways_into_round(heats, round_, size, offer, next(new_ids))), None)
+        way = next(iter(ways_into_round(heats, round_, size, offer_in(heats), next(new_ids))), None)
         if way is None:
             return HeatRefusal("pilot_fits_nowhere")
         heats, told = way.heats, told | way.told_anew
@@ -98,7 +102,13 @@ def rounds_without(heats: HeatList, pilot_id: int) -> tuple[int, ...]:
     return tuple(sorted(round_ for round_ in to_come if pilot_id not in pilots_in(heats, round_)))
 
 
-def _seated(heat: Heat, seats: tuple[Seat, ...]) -> Heat:
-    """The heat with these seats; whoever was missing and now flies is no gap any more."""
+def seated(heat: Heat, seats: tuple[Seat, ...]) -> Heat:
+    """The heat with these seats; whoever was missing and now flies is no gap any more.
+
+    >>> from meetapp.rules.heats import Gap
+    >>> seat = Seat(7, "R1", 5658, 1)
+    >>> seated(Heat(1, 1, 1, (), gaps=(Gap(seat, "no_show"),)), (seat,)).gaps
+    ()
+    """
     flying = {seat.pilot_id for seat in seats}
     return replace(heat, seats=seats, gaps=tuple(gap for gap in heat.gaps if gap.seat.pilot_id not in flying))

@@ -60,3 +60,14 @@ def channels_flown(heats: HeatList) -> dict[int, int]:
     {7: 5658}
     """
     return {seat.pilot_id: seat.mhz for heat in begun(heats) for seat in heat.seats}
+
+
+def pilots_to_come(heats: HeatList) -> frozenset[int]:
+    """Everybody with a seat in a heat to come.
+
+    >>> from meetapp.rules.heats import Heat, Seat
+    >>> heats = (Heat(1, 1, 1, (Seat(7, "R1", 5658, 1),), "flown"), Heat(2, 2, 1, (Seat(8, "R8", 5917, 1),)))
+    >>> sorted(pilots_to_come(heats))
+    [8]
+    """
+    return frozenset(seat.pilot_id for heat in heats if heat.state == "planned" for seat in heat.seats)

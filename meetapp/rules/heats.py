@@ -62,7 +62,7 @@ class HeatRefusal:
     """Why a step isn't taken: one of the words below, with the heat that stands in the way.
 
     Reasons: heat_unknown, heat_not_planned, heat_not_called, heat_not_flown, heat_empty, another_called,
-    pilot_not_in_it, pilot_not_up, pilot_has_seats, pilot_fits_nowhere.
+    pilot_not_in_it, pilot_not_up, pilot_has_seats, pilot_fits_nowhere, not_of_one_round.
     """
 
     reason: str

@@ -100,7 +100,7 @@ def test_a_no_show_leaves_a_gap_and_nobody_else_moves() -> None:
 def test_a_broken_quad_is_fitted_into_a_later_heat_of_the_round_once_mended() -> None:
     heats = done(miss(done(call(two_rounds(), 1)), 1, 12, "broken"))
     assert rounds_without(heats, 12) == (1,)
-    outcome = join(heats, 12, 4, offer_of(12, 4), count(5))
+    outcome = join(heats, 12, 4, lambda _: offer_of(12, 4), count(5))
     assert not isinstance(outcome, HeatRefusal)
     mended, told = outcome
     assert by_id(mended, 2).pilots == {12, 14, 15, 16}
@@ -121,7 +121,7 @@ def test_a_heat_with_nobody_left_is_dropped_and_the_others_keep_their_numbers() 
 
 def test_a_late_pilot_is_fitted_in_where_nobody_is_told_anything_new() -> None:
     heats = flown(two_rounds(), 1)
-    outcome = join(heats, 17, 4, offer_of(17, 4), count(5))
+    outcome = join(heats, 17, 4, lambda _: offer_of(17, 4), count(5))
     assert not isinstance(outcome, HeatRefusal)
     joined, told = outcome
     assert told == frozenset()
@@ -150,8 +150,8 @@ def test_telling_fewer_others_anew_goes_before_everything_but_a_further_heat() -
 
 
 def test_a_pilot_who_fits_nowhere_is_refused_and_nothing_changes() -> None:
-    assert join(two_rounds(), 17, 4, lambda _: None, count(5)) == HeatRefusal("pilot_fits_nowhere")
-    assert join(two_rounds(), 11, 4, offer_of(11, 4), count(5)) == HeatRefusal("pilot_has_seats")
+    assert join(two_rounds(), 17, 4, lambda _: lambda _: None, count(5)) == HeatRefusal("pilot_fits_nowhere")
+    assert join(two_rounds(), 11, 4, lambda _: offer_of(11, 4), count(5)) == HeatRefusal("pilot_has_seats")
 
 
 def test_a_full_heat_takes_nobody() -> None:
@@ -177,7 +177,7 @@ def test_the_repeat_stands_where_the_fewest_fly_twice_running_then_late_in_its_r
 
 def test_the_repeat_leaves_out_who_left_and_who_flies_in_the_round_anyway() -> None:
     heats = done(miss(done(call(two_rounds(), 1)), 1, 12, "broken"))
-    outcome = join(heats, 12, 4, offer_of(12, 4), count(5))
+    outcome = join(heats, 12, 4, lambda _: offer_of(12, 4), count(5))
     assert not isinstance(outcome, HeatRefusal)
     heats = done(land(outcome[0], 1))
     again = by_id(done(void(heats, 1, 9, absent={13})), 9)
@@ -195,7 +195,7 @@ def test_who_was_missing_joins_the_repeat_like_anybody_who_comes_late() -> None:
 
 def test_the_repeat_holds_nobody_whose_seat_was_taken_meanwhile() -> None:
     heats = done(miss((heat(1, 1, 1, 11),), 1, 11, "no_show"))
-    outcome = join(heats, 12, 1, offer_of(12, 1), count(5))
+    outcome = join(heats, 12, 1, lambda _: offer_of(12, 1), count(5))
     assert not isinstance(outcome, HeatRefusal)
     again = by_id(done(void(flown(outcome[0], 1), 1, 9)), 9)
     assert again.pilots == {12}
@@ -298,7 +298,7 @@ class FieldDay(RuleBasedStateMachine):
     def join_one(self, data: st.DataObject, numbers: list[int]) -> None:
         known = sorted({gap.seat.pilot_id for each in self.heats for gap in each.gaps})
         pilot = data.draw(st.sampled_from([*known, next(self.pilots)]))
-        outcome = join(self.heats, pilot, self.size, offer_of(pilot, *numbers), self.ids)
+        outcome = join(self.heats, pilot, self.size, lambda _: offer_of(pilot, *numbers), self.ids)
         if not isinstance(outcome, HeatRefusal):
             assert outcome[1] == frozenset()
             self.step(outcome[0], pilot)

@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 import pytest
 
+from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.desk import Desk
 from tests.heat_day import HeatDay
@@ -141,3 +142,114 @@ class TestAgain:
         assert "The heat that has begun stays as it is. The 5 still to come are replaced." in organiser.text
         organiser.press("Make these heats")
         assert day.heats()[0] == first
+
+
+class TestChanging:
+    @pytest.fixture
+    def made(self, day: HeatDay) -> HeatDay:
+        day.make(size=2, rounds=1)
+        return day
+
+    def open_seat(self, organiser: Surfer, made: HeatDay, name: str) -> None:
+        organiser.open(heats_at(made.desk.world))
+        pilot_id = made.desk.world.pilots[name]
+        link = organiser.page.find("a", href=lambda href: href and href.endswith(f"/pilots/{pilot_id}"))
+        assert link is not None
+        organiser.open(str(link["href"]))
+        assert organiser.page.find("h1").get_text() == name  # type: ignore[union-attr]
+
+    def test_a_swap_is_looked_at_and_then_done(self, organiser: Surfer, made: HeatDay) -> None:
+        first, second, _third = made.by_names()[0]
+        self.open_seat(organiser, made, first[0])
+        choices = organiser.page.find("select", {"name": "other"}).find_all("option")  # type: ignore[union-attr]
+        other = next(choice["value"] for choice in choices if second[0] in choice.get_text())
+        organiser.press("Look at this swap", other=other)
+        assert f"{first[0]} and {second[0]} swap heats in round 1." in organiser.text
+        assert "Who is told something new 2" in organiser.text
+        assert "Nothing is written yet." in organiser.text
+        assert made.by_names()[0][0] == first
+        press_twice(organiser, "Do it")
+        assert f"Tell {first[0]}, {second[0]}." in organiser.text
+        assert made.by_names()[0][0] == sorted([second[0], first[1]])
+
+    def test_another_channel_and_pad(self, organiser: Surfer, made: HeatDay) -> None:
+        self.open_seat(organiser, made, "Ana")
+        heat = next(heat for heat in made.heats() if made.desk.world.pilots["Ana"] in heat.pilots)
+        free = min({5658, 5740, 5820, 5917} - {seat.mhz for seat in heat.seats})
+        organiser.press("Look at this channel and pad", mhz=free)
+        organiser.press("Do it")
+        seat = next(heat for heat in made.heats() if made.desk.world.pilots["Ana"] in heat.pilots).seat_of(
+            made.desk.world.pilots["Ana"]
+        )
+        assert seat is not None
+        assert seat.mhz == free
+
+    def test_no_more_heats_and_fitted_in_again(self, organiser: Surfer, made: HeatDay) -> None:
+        self.open_seat(organiser, made, "Ana")
+        organiser.press("Look at taking them out")
+        assert "no seat" in organiser.text
+        organiser.press("Do it")
+        assert "Ana flies in no more heats; their places stay empty." in organiser.text
+        assert "flies no more: the place stays empty" in organiser.text
+        organiser.follow("Fit in")
+        assert "Ana flies in the rounds to come." in organiser.text
+        organiser.press("Do it")
+        assert made.flying() == [["Ana", "Bo", "Cy", "Di", "Ed", "Fay"]]
+
+    def test_below_a_floor_takes_a_reason(self, organiser: Surfer, made: HeatDay, store: Store) -> None:
+        with store.write() as session:
+            token = t.Token(code="T9", label="A8", nominal_mhz=5725, state_since=made.desk.clock())
+            session.add(token)
+            session.flush()
+            session.add(t.MeetToken(meet_id=made.desk.world.meet, token_id=token.id))
+            session.commit()
+        pilots = made.desk.world.pilots
+        made.make(size=2, rounds=1, names=("Ana", "Bo"))
+        seats = {seat.pilot_id: seat.mhz for seat in made.heats()[0].seats}
+        who = "Ana" if seats[pilots["Ana"]] != 5740 else "Bo"
+        other = "Bo" if who == "Ana" else "Ana"
+        self.open_seat(organiser, made, other)
+        if seats[pilots[other]] != 5740:
+            organiser.press("Look at this channel and pad", mhz=5740)
+            organiser.press("Do it")
+        self.open_seat(organiser, made, who)
+        organiser.press("Look at this channel and pad", mhz=5725)
+        assert "Below a floor of this meet" in organiser.text
+        organiser.press("Do it all the same", override_reason="")
+        assert organiser.status == 422
+        assert "write down why" in organiser.text
+        organiser.press("Do it all the same", override_reason="a demonstration")
+        assert journal_kinds(store)[-2:] == ["heat_seat_changed", "override"]
+
+    def test_a_change_that_says_nothing(self, organiser: Surfer, made: HeatDay) -> None:
+        organiser.open(f"{heats_at(made.desk.world)}/change?what=swap&pilot=1&heat=1")
+        assert organiser.status == 422
+        assert "Choose whom to swap with." in organiser.text
+        assert "Round 1, heat 1" in organiser.text
+        organiser.open(f"{heats_at(made.desk.world)}/change?what=move&pilot=1&heat=1")
+        assert "Choose the heat to fly in." in organiser.text
+        organiser.open(f"{heats_at(made.desk.world)}/change?what=nothing")
+        assert organiser.status == 422
+
+    def test_a_change_that_cant_be_is_said_above_the_heats(self, organiser: Surfer, made: HeatDay) -> None:
+        pilot = made.desk.world.pilots["Ana"]
+        organiser.open(f"{heats_at(made.desk.world)}/change?what=fit-in&pilot={pilot}")
+        assert "Ana has a seat in every round that is not over." in organiser.text
+        assert "Round 1, heat 1" in organiser.text
+        made.fly(3)
+        post(organiser, f"{heats_at(made.desk.world)}/change", what="take-out", pilot=pilot, basis="another")
+        assert organiser.status == 422
+        assert "This pilot has no seat there any more." in organiser.text
+
+    def test_done_only_as_it_was_looked_at(self, organiser: Surfer, made: HeatDay) -> None:
+        pilot = made.desk.world.pilots["Ana"]
+        post(organiser, f"{heats_at(made.desk.world)}/change", what="take-out", pilot=pilot, basis="another")
+        assert organiser.status == 409
+        assert "have changed since you looked" in organiser.text
+        assert "Ana" in made.flying()[0]
+        organiser.press("Do it")
+        assert "Ana" not in made.flying()[0]
+
+    def test_only_the_organiser(self, marshal: Surfer, made: HeatDay) -> None:
+        post(marshal, f"{heats_at(made.desk.world)}/change", what="take-out", pilot=1, basis="x")
+        assert marshal.status == 403

@@ -8,10 +8,10 @@ from datetime import datetime
 from sqlmodel import Session
 
 from meetapp.flows.errors import Refused
-from meetapp.flows.heats.heat_rows import SeatKit, current_plan, read_heats
+from meetapp.flows.heats.heat_rows import SeatKit, current_plan, read_heats, seat_rows
 from meetapp.flows.planning.planned_set import read_plan
 from meetapp.flows.snapshot import Person, Snapshot, TokenNow
-from meetapp.rules.heats import HeatList, Seat, on_air
+from meetapp.rules.heats import Heat, HeatList, Seat, on_air
 from meetapp.spectrum.carriers import Carrier, spacing_between
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
 from meetapp.spectrum.heats import HeatPilot
@@ -65,14 +65,17 @@ class Flyer:
 class Ground:
     """A meet for its heats. `flyers`: those who are coming or there, with a transmitter, by id in order of names.
 
-    `no_transmitter`: the names of those of whom nobody has said what they fly. `here`: who is checked in.
+    `no_transmitter`: the names of those of whom nobody has said what they fly. `here`: who is checked in. `names`: of
+    the flyers and of everybody with a seat. `seat_kits`: what a seat stands for, by heat id and pilot id.
     """
 
     snapshot: Snapshot
     flyers: Mapping[int, Flyer]
     no_transmitter: tuple[str, ...]
     here: frozenset[int]
+    names: Mapping[int, str]
     heats: HeatList
+    seat_kits: Mapping[tuple[int, int], SeatKit]
     plan: PlanNow | None
 
     def beside(self, pilot_ids: Collection[int]) -> tuple[Carrier, ...]:
@@ -84,6 +87,13 @@ class Ground:
         """What a new or changed seat stands for."""
         return self.flyers[seat.pilot_id].kit_for(seat.mhz)
 
+    def kit_at(self, heat: Heat, seat: Seat) -> SeatKit:
+        """What a seat stands for: in a heat to come, what the pilot flies today; else what they flew."""
+        flyer = self.flyers.get(seat.pilot_id)
+        if heat.state == "planned" and flyer is not None and seat.mhz in flyer.token_of:
+            return flyer.kit_for(seat.mhz)
+        return self.seat_kits[heat.heat_id, seat.pilot_id]
+
 
 def read_ground(session: Session, meet: t.Meet, now: datetime) -> Ground:
     """Read a meet for its heats, in one transaction."""
@@ -93,12 +103,20 @@ def read_ground(session: Session, meet: t.Meet, now: datetime) -> Ground:
     names = _names_apart(able)
     usable = [token for token in snapshot.tokens if token.state in ("in", "out")]
     flyers = [_flyer(snapshot, person, names[person.pilot_id], usable) for person in able]
+    heats = read_heats(session, meet.id)
+    seat_kits = {
+        (heat_id, row.pilot_id): SeatKit(row.transmitter_id, row.token_id, row.width_mhz)
+        for heat_id, rows in seat_rows(session, [heat.heat_id for heat in heats]).items()
+        for row in rows
+    }
     return Ground(
         snapshot=snapshot,
         flyers={flyer.person.pilot_id: flyer for flyer in sorted(flyers, key=lambda each: each.name.casefold())},
         no_transmitter=tuple(person.board_name for person in plan.people if person.kit is None),
         here=frozenset(person.pilot_id for person in plan.people if person.is_present),
-        heats=read_heats(session, meet.id),
+        names={pilot_id: session.get_one(t.Pilot, pilot_id).board_name for _heat_id, pilot_id in seat_kits} | names,
+        heats=heats,
+        seat_kits=seat_kits,
         plan=_plan_now(current_plan(session, meet.id)),
     )
 

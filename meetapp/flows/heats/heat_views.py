@@ -4,8 +4,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
-from meetapp.rules.heat_rounds import BEGUN
-from meetapp.rules.heats import Heat, HeatList, Seat
+from meetapp.flows.heats.ground import Ground
+from meetapp.flows.heats.heat_words import heat_name
+from meetapp.rules.heat_rounds import BEGUN, pilots_to_come
+from meetapp.rules.heats import Heat, HeatList, Seat, WhyMissing
 from meetapp.spectrum.carriers import Carrier, spacing_between
 from meetapp.spectrum.products import Measures, measure
 
@@ -60,8 +62,8 @@ class HeatView:
     """One heat along its start line. `measures`: of what is on air then; loans beside it count while it is to come."""
 
     heat_id: int
+    title: str
     round: int
-    number: int
     state: str
     seats: tuple[SeatView, ...]
     gaps: tuple[SeatView, ...]
@@ -69,10 +71,6 @@ class HeatView:
     line: LineDrawing
     repeats: str
 
-    @property
-    def title(self) -> str:
-        """How people call it."""
-        return heat_name(self.round, self.number)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,16 +91,26 @@ class HeatPeople:
     pads: int | None
 
 
-MISSING_WORDS = {"no_show": "did not come", "broken": "quad broken", "left": "went home", "no_token": "got no token"}
+def people_of(ground: Ground, heats: HeatList, pads: int | None = None) -> HeatPeople:
+    """Who sits in these heats, planned only or there already; `pads`: of the line, if not those of the current plan."""
+    return HeatPeople(
+        ground.names,
+        {
+            (heat.heat_id, seat.pilot_id): ground.kit_at(heat, seat).width_mhz
+            for heat in heats
+            for seat in heat.seats
+        },
+        ground.beside(pilots_to_come(heats)),
+        pads or (ground.plan.pads if ground.plan else None),
+    )
 
 
-def heat_name(round_: int, number: int) -> str:
-    """How people call a heat.
-
-    >>> heat_name(2, 1)
-    'Round 2, heat 1'
-    """
-    return f"Round {round_}, heat {number}"
+MISSING_WORDS: dict[WhyMissing, str] = {
+    "no_show": "did not come",
+    "broken": "quad broken",
+    "left": "flies no more",
+    "no_token": "got no token",
+}
 
 
 def round_views(heats: HeatList, people: HeatPeople) -> tuple[RoundView, ...]:
@@ -132,8 +140,8 @@ def _heat_view(
     beside = () if heat.state in BEGUN else people.beside
     return HeatView(
         heat_id=heat.heat_id,
+        title=heat_name(heat),
         round=heat.round,
-        number=heat.number,
         state=heat.state,
         seats=tuple(_seat_view(seat, people, flown_on.get(seat.pilot_id), just_flew) for seat in seats),
         gaps=tuple(
@@ -149,7 +157,7 @@ def _heat_view(
         ),
         measures=measure([*beside, *carriers]),
         line=line_drawing(seats, carriers, people.pads),
-        repeats=heat_name(repeated.round, repeated.number) if repeated else "",
+        repeats=heat_name(repeated) if repeated else "",
     )
 
 

@@ -58,6 +58,10 @@ def refused_step(refusal: HeatRefusal) -> MeetError:
             return Refused(f"{name} has nobody left in it.", "Call the next one.")
         case "pilot_not_in_it":
             return Refused("This pilot has no seat there any more.", "Look at the heat again.")
+        case "not_of_one_round":
+            return Refused("Pilots can change places only between two heats of one round.", "Choose another heat.")
+        case "pilot_fits_nowhere":
+            return Refused(f"{name} has no room for one more.", "Swap two pilots, or choose another heat.")
         case "pilot_not_up":
             return Refused("This pilot has landed already.", "Look at the heats again.")
         case _:

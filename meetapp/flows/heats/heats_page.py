@@ -5,17 +5,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from sqlmodel import Session
-
 from meetapp.flows.heats.day_plan import PlannedDay, PlannedStretch, Search, Wanted, plan_day, planned_day
 from meetapp.flows.heats.ground import Flyer, Ground, PlanNow, read_ground
-from meetapp.flows.heats.heat_rows import seat_rows
-from meetapp.flows.heats.heat_views import HeatPeople, RoundView, round_views
+from meetapp.flows.heats.heat_views import RoundView, people_of, round_views
 from meetapp.flows.heats.making import read_meet
 from meetapp.flows.planning.meet_rows import find_meet
-from meetapp.rules.heat_rounds import begun
+from meetapp.rules.heat_rounds import begun, pilots_to_come
 from meetapp.spectrum.heats import Spare, Unmet, unmet_demands
-from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
 USUAL_ROUNDS = 3
@@ -75,33 +71,21 @@ def heats_page(store: Store, meet_id: int, now: datetime) -> HeatsPage:
     with store.read() as session:
         meet = find_meet(session, meet_id)
         ground = read_ground(session, meet, now)
-        people = people_of_rows(session, ground)
     to_come = [heat for heat in ground.heats if heat.state == "planned"]
-    seated = frozenset[int]().union(*(heat.pilots for heat in to_come))
     return HeatsPage(
         meet_id=meet_id,
         meet_name=ground.snapshot.meet_name,
         state=ground.snapshot.state,
         zone=ground.snapshot.zone,
         plan=ground.plan,
-        rounds=round_views(ground.heats, people),
+        rounds=round_views(ground.heats, people_of(ground, ground.heats)),
         to_come=len(to_come),
         waiting=tuple(
             (pilot_id, flyer.name)
             for pilot_id, flyer in ground.flyers.items()
-            if pilot_id in usual_flyers(ground) - seated
+            if pilot_id in usual_flyers(ground) - pilots_to_come(ground.heats)
         ),
     )
-
-
-def people_of_rows(session: Session, ground: Ground) -> HeatPeople:
-    """Who sits in the heats there are, by the rows: also those who have gone home since."""
-    rows = seat_rows(session, [heat.heat_id for heat in ground.heats])
-    widths = {(heat_id, seat.pilot_id): seat.width_mhz for heat_id, seats in rows.items() for seat in seats}
-    names = {pilot_id: session.get_one(t.Pilot, pilot_id).board_name for _heat_id, pilot_id in widths}
-    names |= {pilot_id: flyer.name for pilot_id, flyer in ground.flyers.items()}
-    to_come = {seat.pilot_id for heat in ground.heats if heat.state == "planned" for seat in heat.seats}
-    return HeatPeople(names, widths, ground.beside(to_come), ground.plan.pads if ground.plan else None)
 
 
 def usual_flyers(ground: Ground) -> frozenset[int]:
@@ -113,7 +97,6 @@ def heats_question(store: Store, meet_id: int, now: datetime) -> HeatsQuestion:
     """Read what the form needs."""
     ground = read_meet(store, meet_id, now)
     plan = ground.plan
-    seated = {seat.pilot_id for heat in ground.heats if heat.state == "planned" for seat in heat.seats}
     return HeatsQuestion(
         meet_id=meet_id,
         meet_name=ground.snapshot.meet_name,
@@ -122,7 +105,7 @@ def heats_question(store: Store, meet_id: int, now: datetime) -> HeatsQuestion:
         rounds=plan.rounds if plan else USUAL_ROUNDS,
         pads=plan.pads if plan else None,
         pilots=tuple(_choice(ground, flyer) for flyer in ground.flyers.values()),
-        ticked=usual_flyers(ground) | (seated & ground.flyers.keys()),
+        ticked=usual_flyers(ground) | (pilots_to_come(ground.heats) & ground.flyers.keys()),
         no_transmitter=ground.no_transmitter,
         begun=len(begun(ground.heats)),
         to_come=sum(heat.state == "planned" for heat in ground.heats),
@@ -145,21 +128,11 @@ def look_at_heats(store: Store, meet_id: int, wanted: Wanted, now: datetime, sea
     stretches = plan_day(ground, wanted, search)
     day = planned_day(ground, wanted, stretches)
     heats = (*begun(ground.heats), *day.heats)
-    with store.read() as session:
-        people = people_of_rows(session, ground)
     return HeatsLook(
         day=day,
-        rounds=_to_come(round_views(heats, _with_planned(ground, people, day))),
+        rounds=_to_come(round_views(heats, people_of(ground, heats, wanted.pads))),
         unmet=tuple(_unmet(ground, stretches, search)),
     )
-
-
-def _with_planned(ground: Ground, people: HeatPeople, day: PlannedDay) -> HeatPeople:
-    """The people of the heats that have begun, and of those planned."""
-    planned = [(heat.heat_id, seat.pilot_id) for heat in day.heats for seat in heat.seats]
-    widths = {(heat_id, pilot_id): ground.flyers[pilot_id].width_mhz for heat_id, pilot_id in planned}
-    beside = ground.beside(day.wanted.pilot_ids)
-    return HeatPeople(people.names, {**people.widths, **widths}, beside, day.wanted.pads)
 
 
 def _to_come(rounds: Collection[RoundView]) -> tuple[RoundView, ...]:

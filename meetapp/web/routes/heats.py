@@ -1,17 +1,19 @@
 """The organiser's heats: the question in the address, the look at an answer, the making, the list."""
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
 from meetapp.flows.errors import MeetError, NotFound
-from meetapp.flows.heats import heats_page, making
+from meetapp.flows.heats import changing, heats_page, making
 from meetapp.flows.heats.day_plan import PlannedDay, Wanted
 from meetapp.flows.heats.heats_page import HeatsLook, HeatsQuestion
 from meetapp.flows.heats.plan_text import as_text, from_text
+from meetapp.flows.heats.wishes import FitIn, Move, Reseat, Swap, TakeOut, Wish
+from meetapp.store.engine import Store
 from meetapp.web.deps import NowDep, OrganiserViewer, RowIdPath, StoreDep
-from meetapp.web.forms import Blank, FormDep, FormModel, PostedForm, RowId
+from meetapp.web.forms import BadForm, Blank, FormDep, FormModel, LongText, OptionalRowId, PostedForm, RowId
 from meetapp.web.heat_search import HeatSearchDep
 from meetapp.web.render import form_again, go_on, page
 from meetapp.web.sealed import sealed, unsealed
@@ -39,6 +41,51 @@ class MakeForm(FormModel):
     """Heats that were looked at, as they were then."""
 
     plan: Annotated[str, Field(min_length=1, max_length=1_000_000, title="the heats")]
+
+
+class ChangeForm(FormModel):
+    """A change of heats that are made already; which fields it needs depends on `what`."""
+
+    what: Annotated[Literal["swap", "move", "seat", "fit-in", "take-out"], Field(title="what to change")]
+    pilot: Annotated[RowId, Field(title="the pilot")]
+    heat: Annotated[OptionalRowId, Field(title="the heat")] = None
+    other: Annotated[str, Field(max_length=40, title="whom to swap with")] = ""
+    to: Annotated[OptionalRowId, Field(title="the heat to fly in")] = None
+    mhz: Annotated[Annotated[int, Field(ge=1000, le=10_000)] | None, Blank, Field(title="the channel")] = None
+    pad: Annotated[Annotated[int, Field(ge=1, le=_PADS_MAX)] | None, Blank, Field(title="the pad")] = None
+    everywhere: bool = False
+
+    def wish(self) -> Wish:
+        """The same for the flow. Raises: BadForm where a field that it needs is empty."""
+        match self.what:
+            case "swap":
+                other_heat, _, other_pilot = self.other.partition("-")
+                if not (other_heat.isdecimal() and other_pilot.isdecimal()):
+                    raise BadForm({"other": "Choose whom to swap with."})
+                return Swap(self._needed("heat"), self.pilot, int(other_heat), int(other_pilot))
+            case "move":
+                return Move(self._needed("heat"), self.pilot, self._needed("to"))
+            case "seat":
+                return Reseat(
+                    self._needed("heat"), self.pilot, self._needed("mhz"), self._needed("pad"), self.everywhere
+                )
+            case "fit-in":
+                return FitIn(self.pilot)
+            case "take-out":
+                return TakeOut(self.pilot)
+
+    def _needed(self, name: str) -> int:
+        value = getattr(self, name)
+        if value is None:
+            raise BadForm({name: f"Choose {ChangeForm.model_fields[name].title}."})
+        return int(value)
+
+
+class ConfirmForm(ChangeForm):
+    """The change that was looked at, done: `basis` says what it came to."""
+
+    basis: Annotated[str, Field(min_length=1, max_length=64, title="what was looked at")]
+    override_reason: Annotated[LongText, Field(title="the reason")] = ""
 
 
 @router.get("")
@@ -113,3 +160,58 @@ def _asked_again(form: PostedForm, day: PlannedDay | None) -> PostedForm | None:
     typed = {"size": str(wanted.size), "rounds": str(wanted.rounds), "pads": str(wanted.pads or "")}
     ticked = tuple(("pilot", str(pilot_id)) for pilot_id in sorted(wanted.pilot_ids))
     return PostedForm((*typed.items(), *ticked), {}, form.key, form.digest, form.now)
+
+
+@router.get("/{heat_id}/pilots/{pilot_id}")
+def seat(
+    request: Request,
+    meet_id: RowIdPath,
+    heat_id: RowIdPath,
+    pilot_id: RowIdPath,
+    viewer: OrganiserViewer,
+    store: StoreDep,
+    now: NowDep,
+) -> Response:
+    """A seat, and what may be changed about it."""
+    return page(request, "heats/seat.html", view=changing.seat_page(store, meet_id, heat_id, pilot_id, now))
+
+
+@router.get("/change")
+def look_at_change(
+    request: Request, meet_id: RowIdPath, viewer: OrganiserViewer, store: StoreDep, now: NowDep
+) -> Response:
+    """What a change comes to, nothing written."""
+    asked = PostedForm(tuple(request.query_params.multi_items()), {}, "", "", now)
+    try:
+        look = changing.look_at_change(store, meet_id, asked.read(ChangeForm).wish(), now)
+    except NotFound:
+        raise
+    except MeetError as error:
+        return _at_the_list(request, store, meet_id, asked, error)
+    return page(request, "heats/change.html", look=look, asked=asked.values)
+
+
+def _at_the_list(request: Request, store: Store, meet_id: int, form: PostedForm, error: MeetError) -> Response:
+    """The heats with a sentence on why a change of them can't be."""
+    return form_again(request, "heats/list.html", form, error, view=heats_page.heats_page(store, meet_id, form.now))
+
+
+@router.post("/change")
+def change(
+    request: Request, meet_id: RowIdPath, form: FormDep, viewer: OrganiserViewer, store: StoreDep, now: NowDep
+) -> Response:
+    """Do a change as it was looked at."""
+    sent = form.read(ConfirmForm)
+    try:
+        answer = changing.change_heats(
+            store, form.deed(viewer.actor), meet_id, sent.wish(), sent.basis, sent.override_reason
+        )
+    except NotFound:
+        raise
+    except MeetError as error:
+        try:
+            look = changing.look_at_change(store, meet_id, sent.wish(), now)
+        except MeetError:
+            return _at_the_list(request, store, meet_id, form, error)
+        return form_again(request, "heats/change.html", form, error, look=look, asked=form.values)
+    return go_on(request, form, answer)
