@@ -11,7 +11,6 @@ from meetapp.flows.planning.token_counts import CountsQuestion, token_counts
 from meetapp.spectrum.queueing import MeanTimes, finite_source_queue
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
-from meetapp.web.drawings import PANEL_HEIGHT, counts_drawing
 from tests.surfer import Surfer
 from tests.web.ladder import field_value, opens_for_the_organiser_only
 from tests.world import NOON, World
@@ -30,6 +29,11 @@ def rows(organiser: Surfer) -> list[dict[str, str]]:
     return [
         {str(cell["data-head"]): " ".join(cell.get_text(" ").split()) for cell in row.find_all("td")} for row in found
     ]
+
+
+def clearance_drawn(row: dict[str, str]) -> str:
+    """What the drawing says above a bar, by the table."""
+    return row["Clearance"].removesuffix(" MHz").replace("none", "–")
 
 
 def give_kit(store: Store, world: World, tuning: str, *names: str) -> None:
@@ -165,24 +169,17 @@ def test_only_the_organiser_and_only_a_meet_that_is_there(
     assert organiser.status == 404
 
 
-def test_the_drawing_shows_the_figures_of_the_table(world: World, store: Store) -> None:
-    answer = token_counts(store, world.meet, CountsQuestion(6, MeanTimes(8, 25), 37), NOON)
-    drawing = counts_drawing(answer.rows)
-    air, clearance = drawing.panels
-    tallest = max(each for row in answer.rows if row.mixed for each in (row.queue.air_share, row.mixed.air_share))
-    for row, bar in zip(answer.rows, air.bars, strict=True):
-        assert bar.height == pytest.approx(row.queue.air_share / tallest * PANEL_HEIGHT)
-        assert bar.y + bar.height == pytest.approx(air.foot_y)
-        assert row.mixed is not None
-        assert bar.line_y == pytest.approx(air.foot_y - row.mixed.air_share / tallest * PANEL_HEIGHT)
-        assert bar.is_main == (row.tokens == 4)
-    assert [bar.text for bar in clearance.bars] == ["none", "none", "48", "35", "20", "10"]
-    assert [bar.height / clearance.bars[2].height for bar in clearance.bars[3:]] == pytest.approx(
-        [35 / 48, 20 / 48, 10 / 48]
-    )
-    assert [bar.height == 0 for bar in clearance.bars] == [True, True, False, False, False, False]
-    assert clearance.bars[0].line_y is None
-    assert [text for _x, text in drawing.columns] == ["1", "2", "3", "4", "5", "6"]
+def test_the_drawing_has_the_figures_of_the_table(organiser: Surfer, world: World) -> None:
+    ask(organiser, world)
+    for layout in ("wide", "narrow"):
+        drawing = organiser.page.find("svg", class_=f"drawing-{layout}")
+        words = [" ".join(each.get_text().split()) for each in drawing.find_all("text")]
+        assert words == [
+            "Time in the air (%) by tokens",
+            *(word for row in rows(organiser) for word in (row["In the air"].removesuffix(" %"), row["Tokens"][0])),
+            "Clearance (MHz) by tokens",
+            *(word for row in rows(organiser) for word in (clearance_drawn(row), row["Tokens"][0])),
+        ]
 
 
 def test_the_same_question_gets_the_same_answer(world: World, store: Store) -> None:

@@ -5,13 +5,14 @@ from typing import Annotated
 from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
+from meetapp.drawings.shapes import Picture
+from meetapp.drawings.token_counts import CountColumn, counts_picture
 from meetapp.flows.errors import MeetError, NotFound
 from meetapp.flows.planning import token_counts
-from meetapp.flows.planning.token_counts import CountsAnswer, CountsPage, CountsQuestion
+from meetapp.flows.planning.token_counts import CountRow, CountsAnswer, CountsPage, CountsQuestion
 from meetapp.flows.readings import refusing
 from meetapp.spectrum.queueing import MOST_PILOTS, MeanTimes
 from meetapp.web.deps import NowDep, OrganiserViewer, RowIdPath, StoreDep
-from meetapp.web.drawings import CountsDrawing, counts_drawing
 from meetapp.web.forms import FormModel, asked_in_address
 from meetapp.web.render import form_again, page
 from meetapp.web.set_up_fields import Decimal
@@ -48,14 +49,25 @@ def how_many_page(
     except NotFound:
         raise
     except MeetError as error:
-        return form_again(request, "meets/how_many.html", asked, error, view=view, answer=None, drawing=None)
-    drawing = _drawn(answer)
-    return page(request, "meets/how_many.html", view=view, answer=answer, drawing=drawing, form_values=asked.values)
+        return form_again(request, "meets/how_many.html", asked, error, view=view, answer=None, picture=None)
+    picture, typed = _picture(answer), asked.values
+    return page(request, "meets/how_many.html", view=view, answer=answer, picture=picture, form_values=typed)
 
 
 def _usual(view: CountsPage) -> CountsQuestion:
     return CountsQuestion(view.pilots, view.times, view.spacing_mhz)
 
 
-def _drawn(answer: CountsAnswer) -> CountsDrawing | None:
-    return counts_drawing(answer.rows) if answer.rows else None
+def _picture(answer: CountsAnswer) -> Picture | None:
+    return counts_picture([_column(row) for row in answer.rows]) if answer.rows else None
+
+
+def _column(row: CountRow) -> CountColumn:
+    return CountColumn(
+        row.tokens,
+        row.queue.air_share,
+        row.mixed.air_share if row.mixed else None,
+        row.found.measures.clearance_mhz,
+        row.found.worst.clearance_mhz,
+        row.is_usual,
+    )
