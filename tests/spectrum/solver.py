@@ -5,12 +5,14 @@ and width; every distance of a product to a carrier as an absolute value; then o
 fixed before the next. Measures are counted in quarters of a MHz where widths differ, else in MHz.
 """
 
+from collections.abc import Sequence
 from itertools import combinations, pairwise
 
 from ortools.sat.python import cp_model
 
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.problem import PickProblem
+from meetapp.spectrum.serving import ServingProblem
 
 _AT_ONCE = 4
 """So many carriers of a list are put into one objective at most, or its numbers get too large for the solver."""
@@ -21,23 +23,31 @@ class NotSolved(Exception):
 
 
 def solved(
-    problem: PickProblem, workers: int = 2, seconds_each: float = 300, is_lean: bool = False
+    problem: PickProblem, workers: int = 2, seconds_each: float | None = None, is_lean: bool = False
 ) -> tuple[Carrier, ...] | None:
     """The best carriers by the same order, proven by the solver; None where none keep the spacing.
 
     For carriers of the reference width or of several widths. `is_lean` spares the solver the distances that others
-    make certain. Raises: NotSolved.
+    make certain. `seconds_each`: for each thing compared; None as long as it takes. Raises: NotSolved.
     """
     return _Model(problem, workers, seconds_each, is_lean).solve()
 
 
+def solved_serving(problem: ServingProblem) -> tuple[Carrier, ...] | None:
+    """The best carriers of those that serve most of the pilots, proven by the solver as above."""
+    model = _Model(problem.pick, workers=2, seconds_each=None, is_lean=False)
+    model.serve_first(problem)
+    return model.solve()
+
+
 class _Model:
-    def __init__(self, problem: PickProblem, workers: int, seconds_each: float, is_lean: bool) -> None:
+    def __init__(self, problem: PickProblem, workers: int, seconds_each: float | None, is_lean: bool) -> None:
         assert problem.width_mhz == 20
         self._model = cp_model.CpModel()
         self._solver = cp_model.CpSolver()
         self._solver.parameters.num_workers = workers
-        self._solver.parameters.max_time_in_seconds = seconds_each
+        if seconds_each is not None:
+            self._solver.parameters.max_time_in_seconds = seconds_each
         self._problem = problem
         self._unit = 4 if problem.widths_mhz else 1
         self._lowest = problem.pool_mhz[0]
@@ -54,7 +64,7 @@ class _Model:
         self._add_widths()
         self._add_distances(is_lean)
 
-    def _domain(self, pool_mhz: tuple[int, ...]) -> cp_model.Domain:
+    def _domain(self, pool_mhz: Sequence[int]) -> cp_model.Domain:
         return cp_model.Domain.from_values([mhz - self._lowest for mhz in pool_mhz])
 
     def _objectives_of(self, problem: PickProblem) -> list[cp_model.IntVar]:
@@ -97,6 +107,21 @@ class _Model:
         is_above = self._model.new_bool_var("")
         self._model.add(total >= least).only_enforce_if(is_above)
         self._model.add(-total >= least).only_enforce_if(~is_above)
+
+    def serve_first(self, problem: ServingProblem) -> None:
+        """Compare first how many pilots have a seat: on one carrier each that they can take, one in each heat."""
+        seats = [[self._model.new_bool_var("") for _ in self._carriers] for _ in problem.pilots]
+        for pilot, own in zip(problem.pilots, seats, strict=True):
+            reach = [mhz for mhz in self._problem.pool_mhz if any(abs(mhz - m) <= problem.pull_mhz for m in pilot.mhz)]
+            for carrier, seat in zip(self._carriers, own, strict=True):
+                self._model.add_linear_expression_in_domain(carrier, self._domain(reach)).only_enforce_if(seat)
+            self._model.add_at_most_one(own)
+        heats = -(-len(problem.pilots) // min(problem.heat_size, self._problem.count))
+        for on_carrier in zip(*seats, strict=True):
+            self._model.add(sum(on_carrier) <= heats)
+        served = self._model.new_int_var(0, len(problem.pilots), "")
+        self._model.add(served == sum(seat for own in seats for seat in own))
+        self._objectives.insert(0, served)
 
     def solve(self) -> tuple[Carrier, ...] | None:
         for objective in self._objectives:

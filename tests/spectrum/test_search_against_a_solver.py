@@ -4,11 +4,17 @@ from random import Random
 
 import pytest
 
+from meetapp.data.catalog import published_plans
 from meetapp.spectrum.carriers import Carrier
+from meetapp.spectrum.pool import pool_mhz
 from meetapp.spectrum.problem import PickProblem, Signals
 from meetapp.spectrum.result import Impossible, Optimal
 from meetapp.spectrum.search import best_set
-from tests.spectrum.solver import solved
+from meetapp.spectrum.serving import ServingProblem, ServingSet, expected_pilot, serving_set
+from meetapp.spectrum.tuning import parse_tuning
+from tests.spectrum.solver import solved, solved_serving
+
+PLANS = published_plans()
 
 
 def pool_of(kind: str, seed: int) -> tuple[int, ...]:
@@ -76,3 +82,32 @@ def test_the_proven_best_set_of_mixed_widths_is_the_one_that_the_solver_proves(
     expected = solved(problem)
     assert isinstance(result, Optimal)
     assert expected == tuple(map(Carrier, result.mhz, result.widths_mhz))
+
+
+KITS = ("R", "F R", "A", "E", "R1 R3 R6 R8", "B1 B4 B8", "5650-5925/15", "R2", "F4 A1")
+SERVING: list[tuple[str, int, int, int, int]] = [
+    ("plans", 4, 37, 6, 1),
+    ("plans", 5, 30, 9, 2),
+    ("plans", 6, 37, 14, 3),
+    ("plans", 4, 50, 12, 4),
+    ("scattered", 4, 25, 7, 5),
+    ("scattered", 5, 20, 10, 6),
+    ("equal steps", 4, 25, 8, 7),
+    ("equal steps", 5, 30, 13, 8),
+]
+
+
+@pytest.mark.parametrize(("kind", "count", "spacing", "pilots", "seed"), SERVING, ids=str)
+def test_the_proven_best_set_for_some_pilots_is_the_one_that_the_solver_proves(
+    kind: str, count: int, spacing: int, pilots: int, seed: int
+) -> None:
+    dice = Random(seed)
+    pool = pool_mhz(PLANS, "ABEFR") if kind == "plans" else pool_of(kind, seed)
+    coming = tuple(expected_pilot(number, parse_tuning(dice.choice(KITS), PLANS)) for number in range(pilots))
+    problem = ServingProblem(PickProblem(pool, count, spacing), coming, dice.randint(2, count))
+    answer = serving_set(problem)
+    expected = solved_serving(problem)
+    assert isinstance(answer, ServingSet)
+    assert isinstance(answer.found, Optimal)
+    assert answer.is_most_proven
+    assert expected == tuple(map(Carrier, answer.found.mhz))

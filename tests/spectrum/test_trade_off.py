@@ -9,15 +9,16 @@ from hypothesis import strategies as st
 
 from meetapp.data.catalog import published_plans
 from meetapp.spectrum.pool import pool_mhz
-from meetapp.spectrum.problem import PickProblem
+from meetapp.spectrum.problem import PickProblem, Signals
 from meetapp.spectrum.products import Measures
 from meetapp.spectrum.pull import pulled
 from meetapp.spectrum.result import BestFound, Impossible, Optimal, Undecided
 from meetapp.spectrum.search import best_set
 from meetapp.spectrum.serving import ServingProblem, ServingSet, expected_pilot, serving_set
 from meetapp.spectrum.spacing import largest_spacing
-from meetapp.spectrum.trade_off import by_count, by_spacing, count_row, serving_best, within_pull
+from meetapp.spectrum.trade_off import Point, by_count, by_spacing, count_row, serving_best, within_pull
 from meetapp.spectrum.tuning import parse_tuning
+from tests.spectrum.brute import brute_measures, brute_ranking, small_pools
 
 FIVE_PLANS = pool_mhz(published_plans(), "ABEFR")
 
@@ -45,6 +46,29 @@ def test_each_point_is_the_best_set_at_its_own_spacing(
         else:
             assert point.answer == alone
             assert point.worst_case is None
+
+
+@settings(max_examples=60, deadline=None)
+@given(small_pools(150, 4), st.integers(2, 5), st.integers(0, 40), st.sampled_from(["both", "two"]))
+def test_each_point_called_proven_is_the_best_of_all_lists(
+    pool: list[int], count: int, spacing: int, signals: Signals
+) -> None:
+    problem = PickProblem(tuple(pool), count, 0, signals)
+    for point in by_spacing(problem, range(spacing, spacing + 40, 7)):
+        assert_is_best(point, replace(problem, spacing_mhz=point.spacing_mhz))
+    for row in by_count(replace(problem, spacing_mhz=spacing), range(1, 6)):
+        asked = replace(problem, spacing_mhz=spacing, count=row.count)
+        assert_is_best(row.best, asked)
+        assert_is_best(row.best_two_signal, replace(asked, signals="two"))
+        all_spacings = (brute_measures(mhz, 20)[0] for mhz in combinations(asked.pool_mhz, row.count))
+        widest = max((each for each in all_spacings if each is not None), default=None)
+        assert row.widest_spacing_mhz == widest
+
+
+def assert_is_best(point: Point, problem: PickProblem) -> None:
+    ranking = brute_ranking(problem)
+    assert isinstance(point.answer, Optimal if ranking else Impossible)
+    assert not ranking or (isinstance(point.answer, Optimal) and point.answer.mhz == ranking[0])
 
 
 def test_more_spacing_never_brings_more_clearance() -> None:
