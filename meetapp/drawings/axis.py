@@ -31,14 +31,17 @@ class Axis:
         """Whether a value lies on the axis, its ends counted."""
         return self.low <= value <= self.high
 
-    def cut(self, low: float, high: float) -> tuple[float, float] | None:
-        """Where the part of a stretch that lies on the axis begins and ends in the drawing; None: it lies beside.
+    def span(self, low: float, high: float) -> tuple[float, float]:
+        """Where a stretch begins and ends in the drawing, cut to the axis.
 
-        >>> Axis(5650, 5850, 0, 400).cut(5600, 5700), Axis(5650, 5850, 0, 400).cut(5500, 5600)
-        ((0.0, 100.0), None)
+        Raises:
+            ValueError: it lies wholly beside the axis.
+
+        >>> Axis(5650, 5850, 0, 400).span(5600, 5700)
+        (0.0, 100.0)
         """
-        if low >= self.high or high <= self.low:
-            return None
+        if low > self.high or high < self.low:
+            raise ValueError(f"{low:g} to {high:g} lies beside the axis.")
         return self.at(max(low, self.low)), self.at(min(high, self.high))
 
     def ticks(self, room: float, steps: Sequence[int]) -> tuple[int, ...]:

@@ -15,8 +15,8 @@ _EM = {
 }  # fmt: skip
 _BY_CHARACTER = {character: em for characters, em in _EM.items() for character in characters}
 _NO_LETTER = ("Mn", "Me", "Cf")
-_OTHER_EM = 1.2
-"""Characters that the table lacks, once their accents are taken off (wide East Asian ones are 1 em)."""
+_OTHER_EM = 1.4
+"""Characters that the table lacks, once taken apart: pictures of an emoji face are that wide, East Asian ones 1 em."""
 
 MORE = "…"
 
@@ -27,7 +27,7 @@ def text_width(text: str, size: float) -> float:
     >>> round(text_width("5658", 10), 2), round(text_width("Ève", 10), 2) == round(text_width("Eve", 10), 2)
     (28.0, True)
     """
-    return size * sum(_em(character) for character in unicodedata.normalize("NFD", text))
+    return size * sum(_em(character) for character in unicodedata.normalize("NFKD", text))
 
 
 def _em(character: str) -> float:

@@ -40,6 +40,11 @@ class Neighbour:
     def __post_init__(self) -> None:
         check_width(self.width_mhz)
 
+    @property
+    def edges_mhz(self) -> tuple[float, float]:
+        """Where it begins and ends."""
+        return exact_mhz(self.centre_mhz - self.width_mhz / 2), exact_mhz(self.centre_mhz + self.width_mhz / 2)
+
 
 def check_width(width_mhz: float) -> None:
     """Refuse a width that no signal here can have, or one that isn't in steps of half a MHz.

@@ -31,6 +31,11 @@ class Product:
     sources: tuple[int, ...]
     width_mhz: float
 
+    @property
+    def signals(self) -> int:
+        """How many signals make it: two or three."""
+        return len(self.sources)
+
 
 @dataclass(frozen=True, slots=True)
 class Hit:
@@ -92,14 +97,22 @@ def hits(carriers: Sequence[Carrier], within_mhz: float) -> tuple[Hit, ...]:
     ...  for h in hits([Carrier(5658), Carrier(5695), Carrier(5740)], 10)]
     [('2 x 5695 - 5740', 5658, 8), ('2 x 5695 - 5658', 5740, 8)]
     """
-    found = []
+    found = (hit for _place, hit in every_hit(carriers) if hit.distance_mhz <= within_mhz)
+    return tuple(sorted(found, key=nearest_first))
+
+
+def every_hit(carriers: Sequence[Carrier]) -> Iterator[tuple[int, Hit]]:
+    """Each product against each carrier that did not help to make it, with that carrier's place, however far apart.
+
+    Units and cost as for `hits`. Order: as the carriers are given.
+
+    >>> [(place, hit.product.mhz) for place, hit in every_hit([Carrier(5658), Carrier(5695), Carrier(5740)])]
+    [(2, 5621), (1, 5576), (2, 5732), (0, 5650), (1, 5822), (0, 5785)]
+    """
     for product, makers in _products_with_makers(carriers):
         for place, victim in enumerate(carriers):
             if place not in makers:
-                distance = exact_mhz(_distance(product, victim))
-                if distance <= within_mhz:
-                    found.append(Hit(product, victim.mhz, distance))
-    return tuple(sorted(found, key=_nearest_first))
+                yield place, Hit(product, victim.mhz, exact_mhz(_distance(product, victim)))
 
 
 def measure(carriers: Sequence[Carrier]) -> Measures:
@@ -180,6 +193,12 @@ def _distance(product: Product, victim: Carrier) -> float:
     return abs(product.mhz - victim.mhz) - victim_excess - product_excess
 
 
-def _nearest_first(hit: Hit) -> tuple[float, int, int, int, tuple[int, ...]]:
+def nearest_first(hit: Hit) -> tuple[float, int, int, int, tuple[int, ...]]:
+    """The order of hits: by distance, two-signal products first, by where they fall, by victim.
+
+    >>> product = Product(5732, "2a-b", (5695, 5658), 60)
+    >>> nearest_first(Hit(product, 5740, 8))
+    (8, 2, 5732, 5740, (5695, 5658))
+    """
     product = hit.product
     return hit.distance_mhz, len(product.sources), product.mhz, hit.victim_mhz, product.sources

@@ -10,9 +10,12 @@ from fastapi import Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from meetapp.drawings.air import air_compared, air_picture
 from meetapp.drawings.shapes import short
 from meetapp.flows.deeds import Answer
 from meetapp.flows.errors import MeetError, NotFound
+from meetapp.spectrum.air import nearest_text
+from meetapp.spectrum.bands import segments_text
 from meetapp.web import texts
 from meetapp.web.deps import Viewer
 from meetapp.web.forms import BadForm, PostedForm
@@ -32,12 +35,19 @@ def make_templates(folder: Path) -> Environment:
         lstrip_blocks=True,
     )
     environment.filters.update(
+        air_compared=air_compared,
+        air_picture=air_picture,
         clock=texts.clock_time,
         coordinate=short,
         day_clock=texts.day_and_time,
+        edges=texts.edges,
+        fallen=texts.fallen,
         mhz=texts.mhz,
         minutes=texts.minutes,
+        nearest=nearest_text,
+        neighbours=texts.neighbours,
         number=texts.number,
+        segments_text=segments_text,
     )
     environment.globals["new_key"] = new_key
     return environment

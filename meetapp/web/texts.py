@@ -1,7 +1,11 @@
 """How figures and times read on a page."""
 
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
+
+from meetapp.spectrum.air import FallenProduct
+from meetapp.spectrum.carriers import Neighbour
 
 
 def clock_time(when: datetime | None, zone: ZoneInfo) -> str:
@@ -27,3 +31,21 @@ def mhz(value: float | None) -> str:
 def minutes(span: timedelta) -> str:
     """Whole minutes, such as '34 min'."""
     return f"{int(span.total_seconds() // 60)} min"
+
+
+def edges(span: tuple[float, float]) -> str:
+    """From where to where, such as '5648 to 5668'."""
+    return f"{span[0]:g} to {span[1]:g}"
+
+
+def fallen(products: Iterable[FallenProduct]) -> str:
+    """Where products fall, each with its distance to the nearest carrier in brackets where there is one."""
+    texts = [
+        f"{each.mhz}" if each.distance_mhz is None else f"{each.mhz} ({each.distance_mhz:g})" for each in products
+    ]
+    return ", ".join(texts) or "none here"
+
+
+def neighbours(each: Iterable[Neighbour]) -> str:
+    """Neighbours with their edges."""
+    return "; ".join(f"{neighbour.label}: {edges(neighbour.edges_mhz)}" for neighbour in each)

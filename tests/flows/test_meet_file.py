@@ -24,6 +24,7 @@ from meetapp.flows.files.meet_file_shape import schema_text
 from meetapp.flows.journal_sentences import SENTENCES
 from meetapp.flows.planning import closing
 from meetapp.flows.review import review
+from meetapp.flows.review.minute import minute_view
 from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
 from tests.acting import deed, journal_kinds
@@ -139,8 +140,8 @@ class TestOutAndBack:
         meet_id = read_back(empty_club, text_of(kept_day))
         for minute in range(0, 48, 5):
             written = f"14:{minute:02}"
-            told = review.minute_view(kept_day.store, kept_day.world.meet, written, None, kept_day.clock())
-            assert review.minute_view(empty_club, meet_id, written, None, NOON).parts == told.parts
+            told = minute_view(kept_day.store, kept_day.world.meet, written, None, kept_day.clock())
+            assert minute_view(empty_club, meet_id, written, None, NOON).parts == told.parts
 
     def test_what_the_club_has_is_used_and_what_it_lacks_stays_out_of_the_way(
         self, day: Desk, empty_club: Store

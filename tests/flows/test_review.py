@@ -7,7 +7,8 @@ import pytest
 from meetapp.flows.errors import NotFound, Refused
 from meetapp.flows.files import meet_csv
 from meetapp.flows.review import review
-from meetapp.flows.review.review import MinuteView, ReviewFacts
+from meetapp.flows.review.minute import MinuteView, minute_view
+from meetapp.flows.review.review import ReviewFacts
 from meetapp.spectrum.products import Measures
 from meetapp.store import tables as t
 from tests.desk import Desk
@@ -20,7 +21,7 @@ def facts_of(desk: Desk) -> ReviewFacts:
 
 
 def at(desk: Desk, written: str, day: date | None = None) -> MinuteView:
-    return review.minute_view(desk.store, desk.world.meet, written, day, desk.clock())
+    return minute_view(desk.store, desk.world.meet, written, day, desk.clock())
 
 
 def on_air(view: MinuteView) -> list[tuple[str, list[tuple[str, int]]]]:

@@ -56,6 +56,10 @@ def test_a_report_leads_to_its_minute(organiser: Surfer, day: Desk) -> None:
     assert "F1, 5740 MHz Cy F1 25 mW 20 MHz" in organiser.text
     assert "5735 MHz line camera without a token" in organiser.text
     assert "Below a floor of the meet." in organiser.text
+    # The picture says the same in words: 5735 (the camera), 5740 (Cy) and 5820 (Bo), with what falls between them.
+    assert "3 carriers from 5735 to 5820 MHz" in organiser.text
+    assert "5740 F1 Cy 5730 to 5750" in organiser.text
+    assert "75 MHz: 2 x 5740 - 5820 = 5660" in organiser.text
     organiser.follow("Before: 14:42")
     assert "On air at 14:42" in organiser.text
 

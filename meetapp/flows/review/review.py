@@ -1,28 +1,24 @@
-"""The review of a meet: its facts and figures, and who was on air at any minute.
+"""The review of a meet: its facts and figures.
 
 The page, the export's test and the tests of a re-import read the same facts, so they can't say different numbers.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from meetapp.flows import journal
-from meetapp.flows.errors import Refused
 from meetapp.flows.journal import JournalEntry
 from meetapp.flows.planning.meet_rows import find_meet, floors_of, zone_of
 from meetapp.flows.review import review_rows
-from meetapp.flows.review.review_rows import ReviewLoan, ReviewReport, ReviewSetting, ReviewSpan, ReviewWait, air_record
-from meetapp.review.on_air import Aired, AirStretch, below, stretches
-from meetapp.rules.clock import BadTime, time_on_day
+from meetapp.flows.review.review_rows import ReviewLoan, ReviewReport, ReviewSpan, ReviewWait, air_record
+from meetapp.review.on_air import below, stretches
 from meetapp.spectrum.floors import Floors
-from meetapp.spectrum.products import Measures
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
-MINUTE = timedelta(minutes=1)
 OVERRIDE = "override"
 
 
@@ -93,55 +89,6 @@ class ReviewFacts:
 
     def address_at(self, when: datetime) -> str:
         """The page that says who was on air at that minute."""
-        return minute_address(self.meet_id, when, self.zone)
-
-
-@dataclass(frozen=True, slots=True)
-class OnAirThen:
-    """One carrier that was on air in a stretch of time; `token_label` is empty where it had no token."""
-
-    who: str
-    setting: ReviewSetting
-    token_label: str
-
-
-@dataclass(frozen=True, slots=True)
-class MinutePart:
-    """A part of the minute in which nothing changed, with the spacing and clearances of what was on air.
-
-    `times`: from when to when, such as '14:32:20 to 14:33:00'.
-    """
-
-    times: str
-    on_air: tuple[OnAirThen, ...]
-    measures: Measures
-    is_below_floors: bool
-
-
-@dataclass(frozen=True, slots=True)
-class MinuteView:
-    """Who was on air at a minute. One part where nothing changed in it. `before` and `after`: the minutes beside it.
-
-    `days`: those that can be asked for.
-    """
-
-    meet_id: int
-    meet_name: str
-    at: datetime
-    before: datetime
-    after: datetime
-    zone: ZoneInfo
-    days: tuple[date, ...]
-    floors: Floors | None
-    parts: tuple[MinutePart, ...]
-
-    @property
-    def day(self) -> date:
-        """The day at the site."""
-        return self.at.astimezone(self.zone).date()
-
-    def address_at(self, when: datetime) -> str:
-        """The page of the minute in which this lies."""
         return minute_address(self.meet_id, when, self.zone)
 
 
@@ -240,46 +187,3 @@ def _air_numbers(loans: Sequence[ReviewLoan], floors: Floors | None, end: dateti
         "smallest_clearance_mhz": min((each for each in clearances if each is not None), default=None),
         "below_floors_min": _minutes(sum(under, timedelta())),
     }
-
-
-def minute_view(store: Store, meet_id: int, written: str, day: date | None, now: datetime) -> MinuteView:
-    """Who was on air at a time of day of the meet, such as '14:32', and what that set measured.
-
-    `day` None: the first day of the meet.
-
-    Raises:
-        Refused: no time of day (field 'minute').
-    """
-    facts = review_facts(store, meet_id, now)
-    try:
-        start = time_on_day(written, day or facts.days[0], facts.zone)
-    except BadTime as error:
-        raise Refused(str(error), field="minute") from error
-    by_id = {loan.loan_id: loan for loan in facts.loans}
-    parts = stretches(air_record(facts.loans), start, start + MINUTE)
-    return MinuteView(
-        meet_id=facts.meet_id,
-        meet_name=facts.name,
-        at=start,
-        before=start - MINUTE,
-        after=start + MINUTE,
-        zone=facts.zone,
-        days=facts.days,
-        floors=facts.floors,
-        parts=tuple(_part(part, by_id, facts) for part in parts),
-    )
-
-
-def _part(part: AirStretch, loans: Mapping[int, ReviewLoan], facts: ReviewFacts) -> MinutePart:
-    start, end = (when.astimezone(facts.zone).strftime("%H:%M:%S") for when in (part.start, part.end))
-    return MinutePart(
-        f"{start} to {end}",
-        tuple(_on_air_then(aired, loans[aired.loan_id]) for aired in part.aired),
-        part.measures,
-        facts.floors is not None and below(part.measures, facts.floors),
-    )
-
-
-def _on_air_then(aired: Aired, loan: ReviewLoan) -> OnAirThen:
-    setting = next(each for each in loan.settings if each.since_at == aired.since and each.mhz == aired.mhz)
-    return OnAirThen(loan.who, setting, loan.token_label)

@@ -9,6 +9,7 @@ from pydantic import Field
 from meetapp.flows.errors import MeetError, NotFound
 from meetapp.flows.files import meet_csv
 from meetapp.flows.review import review
+from meetapp.flows.review.minute import minute_view
 from meetapp.flows.review.review import ReviewFacts
 from meetapp.web.deps import NowDep, OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import Blank, FormModel, PostedForm
@@ -40,7 +41,7 @@ def at_minute(request: Request, meet_id: RowIdPath, viewer: OrganiserViewer, sto
     asked = PostedForm(tuple(request.query_params.multi_items()), {}, "", "", now)
     try:
         question = asked.read(MinuteForm)
-        view = review.minute_view(store, meet_id, question.minute, question.day, now)
+        view = minute_view(store, meet_id, question.minute, question.day, now)
     except NotFound:
         raise
     except MeetError as error:

@@ -1,0 +1,66 @@
+"""Drawings in a real browser: no two texts touch and none is cut off, at both sizes, with the fonts of this machine."""
+
+import pytest
+from playwright.sync_api import Page
+
+from tests.browser.conftest import NewPage, axe_findings
+from tests.drawings.air_cases import CASES
+from tests.drawings.written import page_with
+
+pytestmark = pytest.mark.browser
+
+# Texts as they stand on the screen, and which of them touch or leave their drawing.
+TROUBLE = """() => {
+  const found = [];
+  for (const svg of document.querySelectorAll("svg")) {
+    if (getComputedStyle(svg).display === "none") continue;
+    const frame = svg.getBoundingClientRect();
+    const boxes = [...svg.querySelectorAll("text")].map(text => [text.textContent, text.getBoundingClientRect()]);
+    for (const [text, box] of boxes) {
+      if (box.width === 0) found.push(`'${text}' isn't to be seen`);
+      if (box.left < frame.left - 1 || box.right > frame.right + 1 || box.top < frame.top - 1
+          || box.bottom > frame.bottom + 1) found.push(`'${text}' is cut off`);
+      if (box.height < 14) found.push(`'${text}' is too small: ${box.height}`);
+    }
+    boxes.forEach(([one, a], place) => {
+      for (const [other, b] of boxes.slice(place + 1)) {
+        if (a.left < b.right - 0.5 && b.left < a.right - 0.5 && a.top < b.bottom - 0.5 && b.top < a.bottom - 0.5)
+          found.push(`'${one}' touches '${other}'`);
+      }
+    });
+  }
+  return found;
+}"""
+
+
+def shown_drawings(page: Page) -> int:
+    return page.locator("svg:visible").count()
+
+
+@pytest.mark.parametrize("phone", [True, False], ids=["390 px", "1280 px"])
+def test_no_texts_touch_in_any_air_picture(phone: bool, new_page: NewPage) -> None:
+    page = new_page(phone=phone)
+    for name, facts in CASES.items():
+        page.set_content(page_with("air(facts, 'air')", facts=facts))
+        assert shown_drawings(page) == 1, name
+        assert page.evaluate(TROUBLE) == [], name
+        assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth"), name
+
+
+@pytest.mark.parametrize("phone", [True, False], ids=["390 px", "1280 px"])
+def test_no_texts_touch_in_two_sets_over_one_another(phone: bool, new_page: NewPage) -> None:
+    page = new_page(phone=phone)
+    one, other = CASES["twelve uneven, many products"], CASES["eight evenly, many products on carriers"]
+    page.set_content(
+        page_with("air_compared(one, other, ('Accepted now', 'Shown above'), 'both')", one=one, other=other)
+    )
+    assert page.evaluate(TROUBLE) == []
+    assert axe_findings(page) == []
+
+
+def test_paper_shows_the_wide_layout(new_page: NewPage) -> None:
+    page = new_page(phone=True)
+    page.emulate_media(media="print")
+    page.set_content(page_with("air(facts, 'air')", facts=CASES["six"]))
+    assert page.locator(".drawing-wide").is_visible()
+    assert not page.locator(".drawing-narrow").is_visible()
