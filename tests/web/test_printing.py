@@ -157,6 +157,26 @@ def test_a_wi_fi_that_can_not_be_is_refused_and_kept(
     assert {name: field_value(organiser, name) for name in kept} == kept
 
 
+def test_the_wall_chart_has_the_set_its_products_the_band_and_the_neighbours(
+    organiser: Surfer, world: World, store: Store
+) -> None:
+    with store.write() as session:
+        session.add(t.Neighbour(site_id=world.site, label="Wi-Fi 149", centre_mhz=5745, width_mhz=20))
+        session.get_one(t.Token, world.tokens["F5"]).state = "withdrawn"
+        session.commit()
+    organiser.open(f"/organiser/meets/{world.meet}/print")
+    organiser.press("Make the wall chart", paper="tabloid")
+    [page] = opened(file_of(organiser, "wall-chart-2026-06-14-tabloid.pdf"))
+    words = text_of(page).split("\n")
+    assert "5600 to 5960, 25 mW" in words
+    assert "Wi-Fi 149, 5745, 20 wide" in words
+    assert {"T1", "T2", "T4"} <= set(words)
+    assert "T3" not in words
+    # 2 x 5740 - 5917 = 5563 falls 95 MHz from R1, and nothing falls nearer.
+    assert any("3 tokens, spacing 82 MHz, clearance 95 MHz" in line for line in words)
+    assert "no promise of a clear picture" in text_of(page)
+
+
 def test_the_loan_sheet_of_a_planned_meet(organiser: Surfer, world: World, store: Store) -> None:
     with store.write() as session:
         session.get_one(t.Meet, world.meet).state = "planned"

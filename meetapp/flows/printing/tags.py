@@ -124,7 +124,7 @@ def tags_to_print(store: Store, token_ids: Collection[int], meet_id: int | None 
             (_printable(session, token_id) for token_id in set(token_ids)),
             key=lambda token: (token.nominal_mhz, token.id),
         )
-        tags = tuple(_tag(token, plans, near_mhz) for token in tokens)
+        tags = tuple(tag_of(token, plans, near_mhz) for token in tokens)
         return TagsToPrint(club.name, safety_lines_of(club), near_mhz, tags)
 
 
@@ -141,7 +141,8 @@ def _printable(session: Session, token_id: int) -> t.Token:
     return token
 
 
-def _tag(token: t.Token, plans: Sequence[ChannelPlan], near_mhz: int) -> TagToPrint:
+def tag_of(token: t.Token, plans: Sequence[ChannelPlan], near_mhz: int) -> TagToPrint:
+    """What stands on a token's tag, with the channels that are at most `near_mhz` off."""
     same, near = beside(token.nominal_mhz, plans, near_mhz)
     return TagToPrint(token.code, token.label, token.nominal_mhz, same, near)
 

@@ -1,4 +1,4 @@
-"""What the organiser prints: tags of the club's tokens; for a meet its poster and its loan sheet too."""
+"""What the organiser prints: tags of the club's tokens; for a meet its wall chart, its poster and its loan sheet."""
 
 from typing import Annotated, Any, Literal, Self
 
@@ -10,9 +10,11 @@ from meetapp.flows.errors import Refused
 from meetapp.flows.printing import tags
 from meetapp.flows.printing.loan_sheet import loan_sheet
 from meetapp.flows.printing.poster import poster_day
+from meetapp.flows.printing.wall_chart import wall_chart
 from meetapp.paper.posters import Wifi, poster
 from meetapp.paper.sizes import PAPERS, PaperName
 from meetapp.paper.tag_sheets import tag_sheets
+from meetapp.paper.wall_charts import wall_chart_page
 from meetapp.store.engine import Store
 from meetapp.web.addresses import base_address, is_answering
 from meetapp.web.deps import NowDep, OrganiserViewer, RowIdPath, StoreDep
@@ -117,6 +119,16 @@ def tags_pdf(
     base = base_address(request, club_view(store).field_address)
     content = tag_sheets(view, PAPERS[wanted.paper], base, now, is_double_sided=wanted.sides == "two")
     return pdf_answer(content, f"tags-{wanted.paper}")
+
+
+@router.get("/meets/{meet_id}/print/wall-chart.pdf")
+def wall_chart_pdf(
+    meet_id: RowIdPath, viewer: OrganiserViewer, store: StoreDep, now: NowDep, paper: PaperName = PaperName.A4
+) -> Response:
+    """The wall chart of the day as a PDF."""
+    view = wall_chart(store, meet_id)
+    content = wall_chart_page(view, PAPERS[paper], now)
+    return pdf_answer(content, f"wall-chart-{view.day.on_date.isoformat()}-{paper}")
 
 
 @router.post("/meets/{meet_id}/print/poster.pdf")
