@@ -85,7 +85,7 @@ class SetRow:
         for (mhz, label), middle in zip(named, middles, strict=True):
             at = axis.at(mhz)
             low, high = Carrier(mhz).edges_mhz
-            begin, end = axis.cut(low, high) or (at, at)
+            begin, end = axis.span(low, high)
             pen.block(begin, top + 13 * unit, end - begin, 3.5 * unit, _GREY)
             ruling.label(middle, top + 4.5 * unit, label, 12 * part, is_marked=True)
             pen.write(middle, top + 7.9 * unit, str(mhz), 6.5 * unit * part, side=Side.MIDDLE)
@@ -199,7 +199,7 @@ class StretchRow:
 
     def draw(self, ruling: Ruling, top: float) -> None:
         unit, axis, pen = ruling.unit, ruling.axis, ruling.pen
-        beside = sum(axis.cut(each.low_mhz, each.high_mhz) is None for each in self.stretches)
+        beside = len(self.stretches) - len(self._shown(ruling))
         ruling.name(top + 4 * unit, self.name, f"{beside} beside the axis" if beside else "")
         pen.line(axis.start, top, axis.end, top, 0.15 * unit)
         for stretch, lane in zip(self._shown(ruling), self._lanes(ruling), strict=True):
@@ -217,12 +217,13 @@ class StretchRow:
             pen.write(words_from, y + 3.2 * unit, stretch.words, 7 * unit)
 
     def _shown(self, ruling: Ruling) -> list[Stretch]:
-        return [each for each in self.stretches if ruling.axis.cut(each.low_mhz, each.high_mhz)]
+        axis = ruling.axis
+        return [each for each in self.stretches if each.low_mhz < axis.high and each.high_mhz > axis.low]
 
     def _places(self, ruling: Ruling, stretch: Stretch) -> tuple[float, float, float]:
         """Where the bar begins and ends, and where its words begin: inside where they fit, else beside it."""
         axis, unit = ruling.axis, ruling.unit
-        begin, end = axis.cut(stretch.low_mhz, stretch.high_mhz) or (axis.start, axis.start)
+        begin, end = axis.span(stretch.low_mhz, stretch.high_mhz)
         wide = ruling.pen.width(stretch.words, 7 * unit)
         if wide + 3 * unit <= end - begin:
             return begin, end, begin + 1.5 * unit
