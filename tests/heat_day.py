@@ -1,15 +1,16 @@
 """The heats of the test meet by names: make them, read them, let some be flown."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from meetapp.flows.deeds import Answer
 from meetapp.flows.heats.day_plan import ONE_LOOK, Search, Wanted
 from meetapp.flows.heats.ground import Ground
-from meetapp.flows.heats.heat_rows import SeatKit, current_plan, read_heats, save_heats
+from meetapp.flows.heats.heat_rows import current_plan, read_heats, save_heats
 from meetapp.flows.heats.making import make_heats, read_meet
-from meetapp.rules.heats import Heat, HeatList, HeatRefusal, Seat
+from meetapp.rules.heats import Heat, HeatList, HeatRefusal, call, land
 from meetapp.store import tables as t
 from tests.desk import ORGANISER, Desk
 
@@ -51,18 +52,21 @@ class HeatDay:
 
     def step(self, step: Callable[[HeatList], HeatList | HeatRefusal]) -> None:
         """Take one step of the rules and save it, as the desk does."""
+        ground = self.ground()
         with self.desk.store.write() as session:
             after = step(read_heats(session, self.desk.world.meet))
             assert not isinstance(after, HeatRefusal), after.reason
             plan = current_plan(session, self.desk.world.meet)
             assert plan is not None
-            save_heats(session, plan, after, _no_kit, self.desk.clock())
+            save_heats(session, plan, after, ground.kit_of, self.desk.clock())
             session.commit()
 
     def fly(self, count: int = 1) -> None:
         """The next heats are flown, one after the other."""
         for _ in range(count):
-            self.step(_next_one_flown)
+            heat_id = next(heat.heat_id for heat in self.heats() if heat.state == "planned")
+            self.step(partial(call, heat_id=heat_id))
+            self.step(partial(land, heat_id=heat_id))
 
     def plan_row(self) -> t.HeatPlan:
         with self.desk.store.read() as session:
@@ -70,12 +74,3 @@ class HeatDay:
             assert plan is not None
             session.expunge(plan)
             return plan
-
-
-def _next_one_flown(heats: HeatList) -> HeatList:
-    place = next(place for place, heat in enumerate(heats) if heat.state == "planned")
-    return (*heats[:place], replace(heats[place], state="flown"), *heats[place + 1 :])
-
-
-def _no_kit(seat: Seat) -> SeatKit:
-    raise AssertionError(f"a step of the rules gave {seat} anew")

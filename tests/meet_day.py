@@ -3,8 +3,10 @@
 from meetapp.flows.deeds import Deed
 from meetapp.flows.desk import alarms, pauses, reports
 from meetapp.flows.planning import closing
+from meetapp.rules.heats import miss, void
 from tests.acting import deed
 from tests.desk import ORGANISER, Desk
+from tests.heat_day import HeatDay
 
 
 def organisers(desk: Desk, key: str | None = None) -> Deed:
@@ -49,3 +51,16 @@ def close_it(desk: Desk) -> None:
     page = closing.closing_page(desk.store, desk.world.meet)
     settled: dict[int, closing.Settled] = {loan.loan_id: "back" for loan in page.still_out}
     closing.close_meet(desk.store, organisers(desk), desk.world.meet, settled)
+
+
+def plan_heats(desk: Desk) -> None:
+    """Heats in every state but called: one flown with a gap, one that doesn't count and is to be flown again, some made
+    anew, some to come.
+    """
+    day = HeatDay(desk)
+    day.make(size=2, rounds=2)
+    first, second = day.heats()[:2]
+    day.step(lambda heats: miss(heats, first.heat_id, first.seats[0].pilot_id, "no_show"))
+    day.fly(2)
+    day.step(lambda heats: void(heats, second.heat_id, -1))
+    day.make(size=3, rounds=2, pads=4)

@@ -21,6 +21,8 @@ from meetapp.flows.files.meet_file_nameless import LEFT_OUT
 from meetapp.flows.files.meet_file_reading import BadMeetFile, read_meet_file
 from meetapp.flows.files.meet_file_refs import ROWS_BY_FACT
 from meetapp.flows.files.meet_file_shape import schema_text
+from meetapp.flows.heats import heats_page
+from meetapp.flows.heats.heat_views import HeatView
 from meetapp.flows.journal_sentences import SENTENCES
 from meetapp.flows.planning import closing
 from meetapp.flows.review import review
@@ -29,7 +31,7 @@ from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
 from tests.acting import deed, journal_kinds
 from tests.desk import ORGANISER, Desk
-from tests.meet_day import close_it, fly_a_day
+from tests.meet_day import close_it, fly_a_day, plan_heats
 from tests.world import NOON, World, make_world
 
 Content = dict[str, Any]
@@ -39,6 +41,7 @@ Content = dict[str, Any]
 def day(desk: Desk) -> Desk:
     """A closed meet with something of everything."""
     fly_a_day(desk)
+    plan_heats(desk)
     close_it(desk)
     return desk
 
@@ -50,6 +53,7 @@ def kept_day(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
     t.metadata.create_all(store.engine)
     kept = Desk(store, make_world(store))
     fly_a_day(kept)
+    plan_heats(kept)
     close_it(kept)
     yield kept
     store.close()
@@ -75,6 +79,16 @@ def read_back(store: Store, text: str) -> int:
     made = meet_import.import_meet(store, deed(ORGANISER), text).made_id
     assert made is not None
     return made
+
+
+def without_ids_of(heat: HeatView) -> HeatView:
+    """The same heat with nobody's ids."""
+    return replace(
+        heat,
+        heat_id=0,
+        seats=tuple(replace(seat, pilot_id=0) for seat in heat.seats),
+        gaps=tuple(replace(seat, pilot_id=0) for seat in heat.gaps),
+    )
 
 
 def counted_rows(store: Store) -> dict[str, int]:
@@ -131,10 +145,31 @@ class TestOutAndBack:
 
     def test_each_database_reads_it_back(self, any_desk: Desk) -> None:
         fly_a_day(any_desk)
+        plan_heats(any_desk)
         close_it(any_desk)
         meet_id = read_back(any_desk.store, text_of(any_desk))
         told = review.review_facts(any_desk.store, any_desk.world.meet, any_desk.clock())
         assert review.review_facts(any_desk.store, meet_id, NOON).numbers == told.numbers
+
+    def test_its_heats_are_the_same(self, kept_day: Desk, empty_club: Store) -> None:
+        meet_id = read_back(empty_club, text_of(kept_day))
+        told = heats_page.heats_page(kept_day.store, kept_day.world.meet, NOON)
+        read = heats_page.heats_page(empty_club, meet_id, NOON)
+        assert {heat.state for each in told.rounds for heat in each.heats} == {"planned", "flown", "voided"}
+        assert [[without_ids_of(heat) for heat in each.heats] for each in read.rounds] == [
+            [without_ids_of(heat) for heat in each.heats] for each in told.rounds
+        ]
+        assert read.plan == told.plan
+
+    def test_a_file_of_version_1_has_no_heats_and_is_read(self, kept_day: Desk, empty_club: Store) -> None:
+        content = json.loads(text_of(kept_day))
+        assert content["version"] == 2
+        assert content["heats"]
+        assert content["heat_plans"]
+        content["version"] = 1
+        del content["heats"], content["heat_plans"]
+        meet_id = read_back(empty_club, json.dumps(content))
+        assert heats_page.heats_page(empty_club, meet_id, NOON).rounds == ()
 
     def test_its_minutes_are_the_same(self, kept_day: Desk, empty_club: Store) -> None:
         meet_id = read_back(empty_club, text_of(kept_day))
@@ -243,7 +278,7 @@ class TestWithoutNames:
 
 def test_every_id_among_the_facts_of_a_day_is_known_as_one(kept_day: Desk) -> None:
     """A number in a fact is an id that the file must translate, or a figure: a new one has to be put on one side."""
-    figures = {"minutes", "count"}
+    figures = {"minutes", "count", "heats", "rounds", "pilots", "size", "changes", "round", "number", "pad"}
     for line in kept_day.rows(t.JournalLine, meet_id=kept_day.world.meet):
         for name, value in line.facts.items():
             if isinstance(value, int | float) and not isinstance(value, bool):
@@ -299,8 +334,8 @@ def twice(*path: str | int) -> Callable[[Content], None]:
 
 EARLY, LATE = "2026-06-14T11:00:00Z", "2026-06-14T18:00:00Z"
 BAD = [
-    pytest.param(put("version", value=2), "of version 2; this program reads version 1", id="newer version"),
-    pytest.param(put("version", value=True), "reads version 1", id="version of another type"),
+    pytest.param(put("version", value=3), "of version 3; this program reads up to 2", id="newer version"),
+    pytest.param(put("version", value=True), "reads up to 2", id="version of another type"),
     pytest.param(put("format", value="a table"), "its format must be", id="another format"),
     pytest.param(drop("meet"), "meet is missing", id="no meet"),
     pytest.param(put("meet", value=[]), "meet must be an object", id="meet is a list"),
@@ -381,6 +416,21 @@ BAD = [
     pytest.param(put("reports", 0, "look", value="odd"), "reports[0].look must be", id="no such look"),
     pytest.param(
         put("reports", 0, "window_s", value=-1), "reports[0].window_s must be at least 0", id="negative window"
+    ),
+    pytest.param(put("heats", 0, "plan", value=9), "heats[0].plan points at number 9 of heat_plans", id="no such plan"),
+    pytest.param(put("heats", 0, "state", value="lost"), "heats[0].state must be", id="no such state of a heat"),
+    pytest.param(put("heats", 0, "again_for", value=2), "again_for must be an earlier heat", id="repeats a later heat"),
+    pytest.param(put("heats", 0, "landed_at", value=EARLY), "lies before its called_at", id="landed before it began"),
+    pytest.param(
+        put("heats", 0, "seats", 0, "pilot", value=99), "seats[0].pilot points at number 99", id="nobody's seat"
+    ),
+    pytest.param(
+        put("heats", 0, "seats", 0, "transmitter", value=6), "not one of that pilot's", id="a seat with another's kit"
+    ),
+    pytest.param(twice("heats", 0, "seats"), "has 2 of them", id="two seats in one heat"),
+    pytest.param(twice("heats"), "stands there twice", id="a heat twice"),
+    pytest.param(
+        put("heat_plans", 0, "ended_at", value=None), "more than one has neither an end", id="two plans at once"
     ),
     pytest.param(
         put("journal", 0, "kind", value="teleported"), "journal[0].kind 'teleported' isn't known", id="no such kind"
@@ -498,5 +548,6 @@ def test_whatever_is_put_anywhere_is_read_or_refused_by_a_sentence(kept_day: Des
         facts = review.review_facts(empty_club, meet_id, NOON)
         assert facts.state == "closed"
         export_meet(empty_club, meet_id, NOON)
+        heats_page.heats_page(empty_club, meet_id, NOON)
 
     spoil_and_read()

@@ -50,6 +50,8 @@ def export_meet(store: Store, meet_id: int, now: datetime, *, with_names: bool =
             pauses=[_part(shape.PausePart, row, refs) for row in record.pauses],
             alarms=[_part(shape.AlarmPart, row, refs) for row in record.alarms],
             reports=[_part(shape.ReportPart, row, refs) for row in record.reports],
+            heat_plans=[_part(shape.HeatPlanPart, row, refs) for row in record.heat_plans],
+            heats=_heats(record, refs),
             journal=[
                 _part(shape.JournalPart, row, refs, facts=with_ids_changed(row.facts, refs.of))
                 for row in record.journal
@@ -146,3 +148,10 @@ def _loans(record: Record, refs: Refs) -> list[shape.LoanPart]:
     for row in record.settings:
         settings.setdefault(row.loan_id, []).append(_part(shape.SettingPart, row, refs))
     return [_part(shape.LoanPart, row, refs, settings=settings.get(row.id, [])) for row in record.loans]
+
+
+def _heats(record: Record, refs: Refs) -> list[shape.HeatPart]:
+    seats: dict[int, list[shape.HeatSeatPart]] = {}
+    for row in record.seats:
+        seats.setdefault(row.heat_id, []).append(_part(shape.HeatSeatPart, row, refs))
+    return [_part(shape.HeatPart, row, refs, seats=seats.get(row.id, [])) for row in record.heats]

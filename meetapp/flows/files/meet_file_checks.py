@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from meetapp.flows.files.meet_file_heats import heat_faults
 from meetapp.flows.files.meet_file_refs import POINTS, ids_in, is_well_formed
 from meetapp.flows.files.meet_file_shape import LoanPart, MeetFile, Part, SettingPart
 from meetapp.flows.journal_sentences import SENTENCES
@@ -14,7 +15,7 @@ from meetapp.spectrum.bands import Segment
 from meetapp.spectrum.channels import BadProblem, Channel, ChannelPlan
 from meetapp.spectrum.tuning import parse_tuning
 
-_LISTS = ("loans", "line", "sharing", "pass_offers", "reports")
+_LISTS = ("loans", "line", "sharing", "pass_offers", "reports", "heats")
 
 
 def faults(file: MeetFile) -> Iterator[str]:
@@ -27,6 +28,7 @@ def faults(file: MeetFile) -> Iterator[str]:
     yield from _reference_faults(file, known)
     yield from _loan_faults(file)
     yield from _span_faults(file)
+    yield from heat_faults(file)
     yield from _journal_faults(file, known)
 
 
@@ -95,6 +97,8 @@ def _known(file: MeetFile) -> dict[str, set[int]]:
         "tokens": {token.ref for token in file.tokens},
         "loans": {loan.ref for loan in file.loans},
         "reports": {report.ref for report in file.reports},
+        "heat_plans": {plan.ref for plan in file.heat_plans},
+        "heats": {heat.ref for heat in file.heats},
         "journal": {line.ref for line in file.journal},
     }
 
@@ -103,7 +107,7 @@ def _double_faults(file: MeetFile) -> Iterator[str]:
     yield from _doubles("plans", "letter", [plan.letter for plan in file.plans])
     yield from _doubles("kinds", "name", [kind.name for kind in file.kinds])
     yield from _doubles("tokens", "code", [token.code for token in file.tokens])
-    for name in ("kinds", "pilots", "tokens", "loans", "reports", "journal"):
+    for name in ("kinds", "pilots", "tokens", "loans", "reports", "heat_plans", "heats", "journal"):
         yield from _doubles(name, "ref", [row.ref for row in getattr(file, name)])
     every = [own.ref for pilot in file.pilots for own in pilot.transmitters]
     yield from _doubles("pilots' transmitters", "ref", every)
@@ -121,6 +125,9 @@ def _reference_faults(file: MeetFile, known: dict[str, set[int]]) -> Iterator[st
     for name in _LISTS:
         for number, row in enumerate(getattr(file, name)):
             yield from _dangling_refs(f"{name}[{number}]", row, known)
+    for number, heat in enumerate(file.heats):
+        for seat_number, seat in enumerate(heat.seats):
+            yield from _dangling_refs(f"heats[{number}].seats[{seat_number}]", seat, known)
     for number, pilot in enumerate(file.pilots):
         for own_number, own in enumerate(pilot.transmitters):
             yield from _dangling_refs(f"pilots[{number}].transmitters[{own_number}]", own, known)

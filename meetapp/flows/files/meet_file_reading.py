@@ -9,7 +9,7 @@ from pydantic_core import from_json
 
 from meetapp.flows.errors import Refused
 from meetapp.flows.files.meet_file_checks import faults
-from meetapp.flows.files.meet_file_shape import FORMAT, VERSION, MeetFile
+from meetapp.flows.files.meet_file_shape import FORMAT, READABLE, VERSION, MeetFile
 
 PROBLEMS_SHOWN = 10
 
@@ -50,9 +50,9 @@ def _check_is_one(text: str) -> None:
     if not isinstance(content, dict) or content.get("format") != FORMAT:
         raise BadMeetFile([f"This is no meet file: its format must be '{FORMAT}'."])
     version = content.get("version")
-    if version != VERSION or isinstance(version, bool):
+    if version not in READABLE or isinstance(version, bool):
         told = version if isinstance(version, int | str) and len(str(version)) < 20 else "one it can't read"
-        raise BadMeetFile([f"This meet file is of version {told}; this program reads version {VERSION}."])
+        raise BadMeetFile([f"This meet file is of version {told}; this program reads up to {VERSION}."])
 
 
 def _sentences(error: ValidationError) -> Iterable[str]:

@@ -26,6 +26,9 @@ class Record:
     pauses: Sequence[t.Pause]
     alarms: Sequence[t.Alarm]
     reports: Sequence[t.ClashReport]
+    heat_plans: Sequence[t.HeatPlan]
+    heats: Sequence[t.Heat]
+    seats: Sequence[t.HeatSeat]
     journal: Sequence[t.JournalLine]
 
 
@@ -56,6 +59,7 @@ def read_record(session: Session, meet: t.Meet) -> Record:
         return session.exec(select(table).where(table.meet_id == meet.id).order_by(table.id)).all()
 
     settings = select(t.LoanSetting).join(t.Loan, col(t.Loan.id) == t.LoanSetting.loan_id)
+    seats = select(t.HeatSeat).join(t.Heat, col(t.Heat.id) == t.HeatSeat.heat_id)
     return Record(
         meet=meet,
         attendances=[row for row in rows(t.Attendance) if row.is_expected or row.checked_in_at is not None],
@@ -68,6 +72,9 @@ def read_record(session: Session, meet: t.Meet) -> Record:
         pauses=rows(t.Pause),
         alarms=rows(t.Alarm),
         reports=rows(t.ClashReport),
+        heat_plans=rows(t.HeatPlan),
+        heats=rows(t.Heat),
+        seats=session.exec(seats.where(t.Heat.meet_id == meet.id).order_by(col(t.HeatSeat.id))).all(),
         journal=rows(t.JournalLine),
     )
 
@@ -81,19 +88,21 @@ def number_rows(session: Session, record: Record) -> Refs:
     refs = Refs()
     refs.add("loans", [row.id for row in record.loans])
     refs.add("reports", [row.id for row in record.reports])
+    refs.add("heat_plans", [row.id for row in record.heat_plans])
+    refs.add("heats", [row.id for row in record.heats])
     refs.add("journal", [row.id for row in record.journal])
-    with_token: list[Any] = [*record.loans, *record.sharing]
+    with_token: list[Any] = [*record.loans, *record.sharing, *record.seats]
     refs.add("tokens", [*record.chosen, *told("tokens"), *(row.token_id for row in with_token)])
-    with_transmitter: list[Any] = [*record.attendances, *record.settings]
+    with_transmitter: list[Any] = [*record.attendances, *record.settings, *record.seats]
     refs.add("transmitters", [*told("transmitters"), *(row.transmitter_id for row in with_transmitter)])
     owned = [session.get_one(t.PilotTransmitter, each) for each in refs.ids("transmitters")]
     refs.add("kinds", [*told("kinds"), *(own.kind_id for own in owned)])
-    with_pilot: list[Any] = [*record.attendances, *record.loans, *record.line, *record.sharing, *record.reports, *owned]
+    with_pilot: list[Any] = [*record.attendances, *record.loans, *record.line, *record.sharing, *record.reports]
     refs.add(
         "pilots",
         [
             *told("pilots"),
-            *(row.pilot_id for row in with_pilot),
+            *(row.pilot_id for row in (*with_pilot, *record.seats, *owned)),
             *(row.partner_id for row in record.sharing),
             *(row.to_pilot_id for row in record.offers),
             *(row.actor_pilot_id for row in record.journal),

@@ -16,6 +16,8 @@ OWN_LIST: dict[type[Part], str] = {
     shape.TokenPart: "tokens",
     shape.LoanPart: "loans",
     shape.ReportPart: "reports",
+    shape.HeatPlanPart: "heat_plans",
+    shape.HeatPart: "heats",
     shape.JournalPart: "journal",
 }
 """The list in which the `ref` of such a part is a number of its own."""
@@ -29,6 +31,8 @@ POINTS: dict[type[Part], dict[str, str]] = {
     shape.SharingPart: {"token": "tokens", "pilot": "pilots", "partner": "pilots"},
     shape.PassOfferPart: {"loan": "loans", "to_pilot": "pilots"},
     shape.ReportPart: {"pilot": "pilots", "loan": "loans"},
+    shape.HeatPart: {"plan": "heat_plans", "again_for": "heats"},
+    shape.HeatSeatPart: {"pilot": "pilots", "transmitter": "transmitters", "token": "tokens"},
     shape.JournalPart: {"actor_pilot": "pilots", "undoes": "journal"},
 }
 """Part by part, its fields that point into a list of the file. The column of the same row has `_id` behind the name."""

@@ -14,6 +14,7 @@ from meetapp.flows.files.meet_file_fields import (
     NO_CONTROL_SIGNS,
     Facts,
     FloorMhz,
+    HeatCount,
     LongText,
     Mhz,
     Name,
@@ -30,7 +31,9 @@ _ABOUT = (
     "was undone: it never counted and is kept for the journal's sake."
 )
 FORMAT = "meetapp meet file"
-VERSION = 1
+VERSION = 2
+READABLE = (1, 2)
+"""Version 1 has no heats; everything else is the same."""
 
 
 class Part(BaseModel):
@@ -279,11 +282,64 @@ class JournalPart(Part):
     undoes: Ref | None = Field(description="The line that this one took back.")
 
 
+class HeatPlanPart(Part):
+    """Heats as the organiser asked for them, and what was proven then. The one without an end is the last one made."""
+
+    ref: Ref
+    size: Annotated[int, Field(ge=1, le=100)] = Field(description="How many fly at once at most.")
+    rounds: Annotated[int, Field(ge=1, le=1000)]
+    pads: Annotated[int, Field(ge=1, le=1000)] | None = Field(description="Places on the start line, null: enough.")
+    spacing_floor_mhz: FloorMhz
+    clearance_floor_mhz: FloorMhz | None
+    heats_per_round: HeatCount
+    heats_bound: HeatCount = Field(description="No plan has fewer heats in a round.")
+    heats_proven: bool
+    channel_changes: HeatCount
+    changes_bound: HeatCount = Field(description="No plan with these heats has fewer channel changes.")
+    changes_proven: bool
+    made_at: Utc
+    ended_at: Utc | None
+    voided_at: Utc | None
+
+
+class HeatSeatPart(Part):
+    """A pilot in a heat: the token to take, the channel to set and the place on the start line."""
+
+    pilot: Ref
+    transmitter: Ref
+    token: Ref
+    label: Name
+    mhz: Mhz
+    width_mhz: WidthMhz
+    pad: Annotated[int, Field(ge=1, le=1000)]
+    missing: Literal["", "no_show", "broken", "left", "no_token"] = Field(
+        description="Why the seat stayed empty; empty where it didn't."
+    )
+    is_up_late: bool
+    voided_at: Utc | None
+
+
+class HeatPart(Part):
+    """A group that flew at once, or was to. Known by its round and number; `position` is its place in the day."""
+
+    ref: Ref
+    plan: Ref
+    round: Annotated[int, Field(ge=1, le=1000)]
+    number: Annotated[int, Field(ge=1, le=10_000)]
+    position: Annotated[int, Field(ge=1, le=100_000)]
+    state: Literal["planned", "called", "flown", "voided", "dropped"]
+    again_for: Ref | None = Field(description="The heat that didn't count and is flown again by this one.")
+    called_at: Utc | None
+    landed_at: Utc | None
+    voided_at: Utc | None
+    seats: list[HeatSeatPart] = Field(max_length=1000)
+
+
 class MeetFile(Part):
-    """A whole meet. Overrides stand with their loans and in the journal."""
+    """A whole meet. Overrides stand with their loans and in the journal; a file of version 1 has no heats."""
 
     format: Literal["meetapp meet file"]
-    version: Literal[1]
+    version: Literal[1, 2]
     club_name: ShortText
     exported_at: Utc
     has_names: bool = Field(description="False: people are numbered and free text is left out.")
@@ -300,6 +356,8 @@ class MeetFile(Part):
     pauses: list[PausePart] = Field(max_length=10_000)
     alarms: list[AlarmPart] = Field(max_length=10_000)
     reports: list[ReportPart] = Field(max_length=50_000)
+    heat_plans: list[HeatPlanPart] = Field(default=[], max_length=10_000)
+    heats: list[HeatPart] = Field(default=[], max_length=50_000)
     journal: list[JournalPart] = Field(max_length=200_000)
 
 

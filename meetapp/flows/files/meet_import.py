@@ -110,6 +110,8 @@ class _Import:
             "kinds": found.kinds,
             "loans": {},
             "reports": {},
+            "heat_plans": {},
+            "heats": {},
             "journal": {},
         }
 
@@ -123,6 +125,7 @@ class _Import:
         meet_id = self._make_meet()
         self._make_loans(meet_id)
         self._make_the_rest(meet_id)
+        self._make_heats(meet_id)
         self._make_journal(meet_id)
         return meet_id
 
@@ -232,6 +235,16 @@ class _Import:
                 self._add(table(meet_id=meet_id, **self._columns(part)))
         for report in sorted(file.reports, key=lambda report: report.ref):
             self._rows["reports"][report.ref] = self._add(t.ClashReport(meet_id=meet_id, **self._columns(report)))
+
+    def _make_heats(self, meet_id: int) -> None:
+        for plan in sorted(self._file.heat_plans, key=lambda plan: plan.ref):
+            self._rows["heat_plans"][plan.ref] = self._add(t.HeatPlan(meet_id=meet_id, **self._columns(plan)))
+        # A heat that is flown again has a smaller ref than the one that repeats it.
+        for heat in sorted(self._file.heats, key=lambda heat: heat.ref):
+            heat_id = self._add(t.Heat(meet_id=meet_id, **self._columns(heat, "seats")))
+            self._rows["heats"][heat.ref] = heat_id
+            for seat in heat.seats:
+                self._add(t.HeatSeat(heat_id=heat_id, **self._columns(seat)))
 
     def _make_journal(self, meet_id: int) -> None:
         for line in self._file.journal:
