@@ -17,7 +17,7 @@ LAYERS = {
     "flows": {"flows", "store", "rules", "spectrum", "review", "data"},
     "store": {"store", "rules", "spectrum"},
     "data": {"data", "spectrum"},
-    "drawings": {"drawings", "spectrum"},
+    "drawings": {"drawings", "rules", "spectrum"},
     "rules": {"rules"},
     "review": {"review", "spectrum", "rules"},
     "spectrum": {"spectrum"},

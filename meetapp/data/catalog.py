@@ -39,7 +39,8 @@ class KindTemplate:
 
     `tuning` and `goggles` are in the text form of `parse_tuning` (goggles None: all that the transmitter makes);
     `carson_modulating_mhz` and `carson_deviation_mhz` are the numbers behind an analogue width; powers in mW,
-    lowest first; `antenna_gain_dbi` None: not counted.
+    lowest first; `antenna_gain_dbi` None: not counted; `setting_card` is in the text form of the setting cards ('':
+    none). `is_example`: invented to start a form from, never put into a club by itself.
     """
 
     name: str
@@ -56,6 +57,8 @@ class KindTemplate:
     moves_by_itself: bool
     sets_silently: bool
     setting_hint: str
+    setting_card: str
+    is_example: bool
     source: str
 
 
@@ -130,6 +133,8 @@ def _kind_from(row: dict[str, Any]) -> KindTemplate:
         row.get("moves_by_itself", False),
         row.get("sets_silently", False),
         row["setting_hint"],
+        row.get("setting_card", "").strip(),
+        row.get("is_example", False),
         row["source"],
     )
 

@@ -99,6 +99,8 @@ SENTENCES: dict[str, str] = {
     "band_changed": "The band profile '{name}' changed: {edges}",
     "kind_added": "The kind '{name}' added",
     "kind_changed": "The kind '{name}' changed",
+    "setting_card_saved": "The setting card of the kind '{name}' saved",
+    "setting_card_dropped": "The setting card of the kind '{name}' taken away",
     "plan_added": "Channel plan {name} added, channels: {count}",
     "plan_changed": "Channel plan {name} changed, channels: {count}",
     "retired": "The {noun} '{name}' retired",

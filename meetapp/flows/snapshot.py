@@ -12,6 +12,8 @@ from zoneinfo import ZoneInfo
 from sqlmodel import Session, col, select
 
 from meetapp.rules.loans import Field, Held
+from meetapp.rules.setting_card_text import parse_card
+from meetapp.rules.setting_cards import Card, ToDo
 from meetapp.rules.waiting_line import Stand, Stretch
 from meetapp.spectrum.bands import Segment
 from meetapp.spectrum.carriers import Carrier, Neighbour, blocked_by
@@ -38,6 +40,20 @@ class Kit:
     sets_silently: bool
     goggles_transmit: bool
     setting_hint: str
+    card: Card | None = None
+
+    def to_do(self, label: str, mhz: int) -> ToDo | None:
+        """What is switched, pressed or chosen on it for a setting; None where nobody has told."""
+        return self.card.to_do(card_key(label), mhz) if self.card else None
+
+
+def card_key(label: str) -> str:
+    """The name under which a setting card knows a setting: its channel, or its MHz as digits.
+
+    >>> card_key("R1"), card_key("5740 MHz")
+    ('R1', '5740')
+    """
+    return label.removesuffix(" MHz")
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,11 +277,13 @@ def kit_from(own: t.PilotTransmitter, kind: t.TransmitterKind, plans: tuple[Chan
         sets_silently=kind.sets_silently,
         goggles_transmit=kind.goggles_transmit,
         setting_hint=kind.setting_hint,
+        card=_parsed_card(kind.setting_card) if kind.setting_card else None,
     )
 
 
 # Every page parses the same dozen texts; plans and texts are values, so what they parse to may be kept.
 _parsed = lru_cache(maxsize=256)(parse_tuning)
+_parsed_card = lru_cache(maxsize=256)(parse_card)
 
 
 def _people(

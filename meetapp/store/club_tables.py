@@ -112,6 +112,7 @@ class TransmitterKind(SQLModel, table=True):
 
     `tuning` and `goggles` are texts such as 'A B R3 5740 5650-5925/1'; an empty `goggles` means the goggles make
     all that the transmitter makes. `power_steps_mw` is ascending, space-separated. Carson figures in MHz where used.
+    `setting_card` says how each channel is set, in the text form of `rules/setting_card_text.py` (None: only the hint).
     """
 
     __tablename__ = "transmitter_kind"
@@ -131,6 +132,7 @@ class TransmitterKind(SQLModel, table=True):
     moves_by_itself: bool = False
     sets_silently: bool = False
     setting_hint: str = ""
+    setting_card: str | None = None
     retired_at: datetime | None = Field(default=None, sa_type=UtcDateTime)
 
 

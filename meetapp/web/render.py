@@ -11,6 +11,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from meetapp.drawings.air import air_compared, air_picture
+from meetapp.drawings.settings import setting_picture
 from meetapp.drawings.shapes import short
 from meetapp.flows.deeds import Answer
 from meetapp.flows.errors import MeetError, NotFound
@@ -48,6 +49,7 @@ def make_templates(folder: Path) -> Environment:
         neighbours=texts.neighbours,
         number=texts.number,
         segments_text=segments_text,
+        setting_picture=setting_picture,
     )
     environment.globals["new_key"] = new_key
     return environment

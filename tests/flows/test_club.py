@@ -20,6 +20,8 @@ from tests.world import NOON, ORGANISER_PASSWORD, World
 ORGANISER = Actor("organiser", "Organiser", session_id=1)
 DRAFT = ClubDraft("Hill Flyers", "192.168.1.20:8022/", "No power before you hold the token.\n\nLand by the rule.", 30)
 
+SEEDED = [kind for kind in kind_templates() if not kind.is_example]
+
 
 def test_the_catalogue_becomes_rows_of_the_club_that_the_sums_can_read(store: Store) -> None:
     with store.write() as session:
@@ -34,7 +36,7 @@ def test_the_catalogue_becomes_rows_of_the_club_that_the_sums_can_read(store: St
         assert not any(row.is_own for row in profiles)
         assert all(row.source and row.condition for row in profiles)
         kinds = session.exec(select(t.TransmitterKind)).all()
-        assert {row.name: row.width_mhz for row in kinds} == {each.name: each.width_mhz for each in kind_templates()}
+        assert {row.name: row.width_mhz for row in kinds} == {each.name: each.width_mhz for each in SEEDED}
         for row in kinds:
             kit = kit_from(t.PilotTransmitter(id=1, pilot_id=1, kind_id=row.id), row, plans_of(session))
             assert kit.tuning.all_mhz()
@@ -50,7 +52,7 @@ def test_the_catalogue_copied_twice_adds_nothing_and_keeps_what_the_club_changed
         seed_catalogue(session)
         session.commit()
     with store.read() as session:
-        assert len(session.exec(select(t.TransmitterKind)).all()) == len(kind_templates())
+        assert len(session.exec(select(t.TransmitterKind)).all()) == len(SEEDED)
         assert len(session.exec(select(t.ChannelPlanRow)).all()) == len(published_plans())
         assert len(session.exec(select(t.BandProfile)).all()) == len(band_rules())
         assert "ask Ana" in session.exec(select(t.TransmitterKind.setting_hint)).all()

@@ -195,6 +195,21 @@ class TestOutAndBack:
         assert {name: after[name] for name in unchanged} == {name: before[name] for name in unchanged}
         assert after["meet"] == before["meet"] + 1
 
+    def test_a_setting_card_comes_along_and_older_files_have_none(self, day: Desk, empty_club: Store) -> None:
+        card = "switches 2 down\nR1 01"
+        with day.store.write() as session:
+            session.exec(select(t.TransmitterKind)).first().setting_card = card  # type: ignore[union-attr]
+            session.commit()
+        content = json.loads(text_of(day))
+        assert [kind.pop("setting_card") for kind in content["kinds"]].count(card) == 1
+        read_back(empty_club, json.dumps(content))
+        with empty_club.read() as session:
+            assert card not in session.exec(select(t.TransmitterKind.setting_card)).all()
+        fresh = text_of(day).replace('"analogue 40"', '"analogue 41"')
+        read_back(empty_club, fresh)
+        with empty_club.read() as session:
+            assert card in session.exec(select(t.TransmitterKind.setting_card)).all()
+
     def test_a_second_copy_gives_the_same_file(self, day: Desk) -> None:
         text = text_of(day)
         assert meet_import.preview(day.store, text).is_here_already
@@ -361,6 +376,11 @@ BAD = [
         id="band edges",
     ),
     pytest.param(put("kinds", 0, "tuning", value="A B Z9"), "kinds[0].tuning: 'Z9' is no plan", id="no such channel"),
+    pytest.param(
+        put("kinds", 0, "setting_card", value="switches 2 up\nR1 0"),
+        "kinds[0].setting_card: R1: one place for each switch makes 2.",
+        id="no setting card",
+    ),
     pytest.param(put("kinds", 0, "width_mhz", value=0.3), "kinds[0].width_mhz must go in steps of 0.5", id="odd width"),
     pytest.param(twice("kinds"), "kinds[1].name 'analogue 40' stands there twice", id="a kind twice"),
     pytest.param(twice("tokens"), "tokens[4].code 'T1' stands there twice", id="a token twice"),

@@ -191,7 +191,7 @@ def seed_catalogue(session: Session) -> None:
     for rule in band_rules():
         if rule.name not in profiles:
             _add_profile(session, rule)
-    session.add_all(_kind_row(kind) for kind in kind_templates() if kind.name not in kinds)
+    session.add_all(_kind_row(kind) for kind in kind_templates() if not kind.is_example and kind.name not in kinds)
     session.flush()
 
 
@@ -232,4 +232,5 @@ def _kind_row(kind: KindTemplate) -> t.TransmitterKind:
         moves_by_itself=kind.moves_by_itself,
         sets_silently=kind.sets_silently,
         setting_hint=kind.setting_hint,
+        setting_card=kind.setting_card or None,
     )

@@ -16,7 +16,10 @@ CARSON, OWN_WIDTH = "carson", "own"
 
 @dataclass(frozen=True, slots=True)
 class KindDraft:
-    """What the organiser typed about a kind. `width_from`: 'carson' (M and D count) or 'own' (width and source do)."""
+    """What the organiser typed about a kind. `width_from`: 'carson' (M and D count) or 'own' (width and source do).
+
+    `setting_card`: the card that a new kind begins with, as text; a saved kind has a page of its own for it.
+    """
 
     name: str = ""
     is_digital: bool = False
@@ -33,6 +36,7 @@ class KindDraft:
     moves_by_itself: bool = False
     sets_silently: bool = False
     setting_hint: str = ""
+    setting_card: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +75,7 @@ def draft_of(kind: t.TransmitterKind) -> KindDraft:
         kind.moves_by_itself,
         kind.sets_silently,
         kind.setting_hint,
+        kind.setting_card or "",
     )
 
 
@@ -92,6 +97,7 @@ def draft_from(template: KindTemplate) -> KindDraft:
         template.moves_by_itself,
         template.sets_silently,
         template.setting_hint,
+        template.setting_card,
     )
 
 

@@ -7,6 +7,7 @@ from sqlmodel import Session, col, func, select
 from meetapp.data.catalog import kind_templates
 from meetapp.flows.club.kind_drafts import CARSON, KindDraft, Meaning, carson_width, draft_from, draft_of, meaning_of
 from meetapp.flows.club.named_rows import KINDS, give_name, row_of
+from meetapp.flows.club.setting_cards import read_card
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import NotFound, Refused
 from meetapp.flows.readings import one_line, power_steps_text, read_power_steps, read_tuning, refusing
@@ -121,6 +122,7 @@ def add_kind(store: Store, deed: Deed, draft: KindDraft) -> Answer:
 
     def work(work: Work) -> Answer:
         kind = t.TransmitterKind(name="", width_mhz=1, tuning="", power_steps_mw="")
+        kind.setting_card = read_card(draft.setting_card, "setting_card")
         reach = _fill(work.session, kind, draft)
         work.note("kind_added", {"kind_id": kind.id, "name": kind.name})
         return Answer(f"/organiser/kinds/{kind.id}", f"'{kind.name}' is saved: {reach}.", made_id=kind.id)

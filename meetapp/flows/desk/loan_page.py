@@ -14,6 +14,7 @@ from meetapp.flows.loans.suggestions import Candidate, hand_over_candidates
 from meetapp.flows.loans.wake import wake_words
 from meetapp.flows.loans.who_waits import why_cannot_use
 from meetapp.flows.snapshot import Kit, Person, Snapshot, TokenNow, kit_from, kits_of, take_snapshot
+from meetapp.rules.setting_cards import ToDo
 from meetapp.rules.waiting_line import place_of
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.tuning import Setting
@@ -37,7 +38,8 @@ class WasSet:
 class LoanPage:
     """A loan. `now_set`: the setting that counts (the last one of a loan that is over).
 
-    `large_label`: its channel's name in large type. `ended`: '' while it is out, else how it ended, in words.
+    `large_label`: its channel's name in large type. `to_do`: what its pilot switches, presses or chooses (None: nobody
+    has told). `ended`: '' while it is out, else how it ended, in words.
     """
 
     loan_id: int
@@ -52,6 +54,7 @@ class LoanPage:
     large_label: str
     earlier: tuple[WasSet, ...]
     kit: Kit | None
+    to_do: ToDo | None
     wakes: str
     power_words: tuple[str, ...]
     out_at: datetime
@@ -187,6 +190,7 @@ def _page(session: Session, snapshot: Snapshot, loan_id: int) -> LoanPage:
         large_label=large_label(snapshot, rows[-1].label, rows[-1].mhz),
         earlier=tuple(settings[:-1]),
         kit=kit,
+        to_do=kit.to_do(rows[-1].label, rows[-1].mhz) if kit and not end else None,
         wakes="" if end or loan.pilot_id is None else _wakes(snapshot, person, rows[-1], kit),
         power_words=power_words(snapshot, person, Carrier(rows[-1].mhz, rows[-1].width_mhz), rows[-1].power_mw),
         out_at=loan.out_at,

@@ -11,6 +11,8 @@ from meetapp.flows.files.meet_file_heats import heat_faults
 from meetapp.flows.files.meet_file_refs import POINTS, ids_in, is_well_formed
 from meetapp.flows.files.meet_file_shape import LoanPart, MeetFile, Part, SettingPart
 from meetapp.flows.journal_sentences import SENTENCES
+from meetapp.rules.setting_card_text import parse_card
+from meetapp.rules.setting_cards import BadCard
 from meetapp.spectrum.bands import Segment
 from meetapp.spectrum.channels import BadProblem, Channel, ChannelPlan
 from meetapp.spectrum.tuning import parse_tuning
@@ -70,6 +72,11 @@ def _kind_faults(file: MeetFile) -> Iterator[str]:
                     parse_tuning(text, plans)
             except BadProblem as problem:
                 yield f"kinds[{number}].{field}: {problem.reason}"
+        try:
+            if kind.setting_card:
+                parse_card(kind.setting_card)
+        except BadCard as bad:
+            yield f"kinds[{number}].setting_card: {bad.reason}"
 
 
 def plans_in(file: MeetFile) -> tuple[ChannelPlan, ...]:

@@ -133,6 +133,9 @@ class KindPart(Part):
     moves_by_itself: bool
     sets_silently: bool
     setting_hint: LongText
+    setting_card: LongText | None = Field(
+        default=None, description="How each channel is set: 'switches', 'button' or 'menu' and a line for each channel."
+    )
 
 
 class TransmitterPart(Part):

@@ -8,6 +8,7 @@ from meetapp.flows.loans.power_words import power_words
 from meetapp.flows.loans.suggestions import TokenChoice
 from meetapp.flows.loans.wake import wake_words
 from meetapp.flows.snapshot import Kit, OnAir, Person, Snapshot
+from meetapp.rules.setting_cards import ToDo
 from meetapp.spectrum.carriers import Carrier
 
 
@@ -15,7 +16,8 @@ from meetapp.spectrum.carriers import Carrier
 class ToSet:
     """What to set: `label` large, `on_transmitter` where the pilot's own transmitter calls it otherwise ('').
 
-    `wake_words` '' where the picture has been seen already, `setting_hint` '' where the kind has none.
+    `wake_words` '' where the picture has been seen already, `setting_hint` '' where the kind has none; `to_do` says
+    where its setting card knows this channel what is switched, pressed or chosen.
     """
 
     label: str
@@ -23,6 +25,7 @@ class ToSet:
     on_transmitter: str
     wake_words: str
     setting_hint: str
+    to_do: ToDo | None
     power_words: tuple[str, ...]
 
 
@@ -60,5 +63,6 @@ def _to_set(
         on_transmitter=label if label != large else "",
         wake_words=wakes,
         setting_hint=kit.setting_hint if kit else "",
+        to_do=kit.to_do(label, mhz) if kit else None,
         power_words=power,
     )

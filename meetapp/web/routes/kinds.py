@@ -9,6 +9,7 @@ from pydantic import Field
 from meetapp.flows.club import kinds, named_rows
 from meetapp.flows.club.kind_drafts import KindDraft
 from meetapp.flows.deeds import Answer
+from meetapp.rules.setting_card_text import TEXT_MAX
 from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import FormDep, FormModel, LongText, ShortText
 from meetapp.web.render import form_done, page
@@ -35,6 +36,7 @@ class KindForm(FormModel):
     moves_by_itself: bool = False
     sets_silently: bool = False
     setting_hint: Annotated[str, Field(max_length=300, title="how its channel is set")] = ""
+    setting_card: Annotated[str, Field(max_length=TEXT_MAX, title="the setting card")] = ""
 
     def draft(self) -> KindDraft:
         """The same for the flow."""
