@@ -81,7 +81,7 @@ def finite_source_queue(pilots: int, tokens: int, times: MeanTimes) -> QueueFigu
         wait_min=waiting / requests_per_min,
         waiting=waiting,
         flying=asking - waiting,
-        wait_chance=sum(found_by_others[tokens:]),
+        wait_chance=min(1.0, sum(found_by_others[tokens:])),  # a sum of rounded chances may pass 1 by a hair
     )
 
 

@@ -25,6 +25,7 @@ FIGURE_NAMES = {
 }
 
 GROUND_RULES = (
+    ("Powers", "into the quad's antenna; licences often count e.i.r.p., with the antenna's gain in it", TYPED),
     ("Path loss", "free space, antennas alike in every direction", "ITU-R P.525"),
     ("Products", "by the receiver's intercept point", "method of ITU-R SM.1134-1, annex 1, section 3.2"),
     ("Three signals", "6 dB above two of the same strength", "20 log 2"),
