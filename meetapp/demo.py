@@ -164,8 +164,9 @@ def _plan_the_meet(demo: _Demo, world: dict[str, Any], people: dict[str, int]) -
 
 
 def _choose_the_channels(demo: _Demo, meet_id: int) -> None:
-    question = choosing.Question(TOKENS, SPACING_MHZ, "both", ("A", "B", "E", "F", "R"))
-    shown = choosing.choose(demo.store, meet_id, question, demo.now).shown
+    letters = ("A", "B", "E", "F", "R")
+    question = choosing.Question(TOKENS, SPACING_MHZ, "both", letters, as_wide_as_expected=False)
+    shown = choosing.choose(demo.store, choosing.search_to_the_end(), meet_id, question, demo.now).shown
     assert shown is not None, "the demo's band has room for its tokens"
     usual = shown.usual
     chosen = tuple(mhz for _label, mhz in shown.channels)

@@ -8,6 +8,7 @@ from fastapi.staticfiles import StaticFiles
 
 from meetapp.config import Settings, data_folder
 from meetapp.flows import access
+from meetapp.flows.planning.choosing import SearchJobs
 from meetapp.store.engine import Store
 from meetapp.web.errors import add_error_pages
 from meetapp.web.render import make_templates
@@ -21,8 +22,10 @@ def utc_now() -> datetime:
     return datetime.now(UTC)
 
 
-def create_app(settings: Settings, clock: Callable[[], datetime] = utc_now) -> FastAPI:
-    """The web app over a database that has been brought forward already."""
+def create_app(
+    settings: Settings, clock: Callable[[], datetime] = utc_now, jobs: SearchJobs | None = None
+) -> FastAPI:
+    """The web app over a database that has been brought forward already. `jobs` None: searches in threads."""
     store = Store(settings.database_url)
     app = FastAPI(title="meetapp", docs_url=None, redoc_url=None, openapi_url=None)
     app.state.meetapp = AppState(
@@ -30,6 +33,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = utc_now) -> F
         clock=clock,
         templates=make_templates(data_folder("templates")),
         server_secret=access.server_secret(store, clock()),
+        jobs=jobs or SearchJobs(),
         is_demo=settings.is_demo,
         search_seconds=settings.search_seconds,
     )

@@ -11,6 +11,7 @@ from fastapi import FastAPI
 from hypothesis import settings
 
 from meetapp.config import Settings
+from meetapp.flows.planning.choosing import search_to_the_end
 from meetapp.main import create_app
 from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
@@ -67,8 +68,8 @@ def world(store: Store) -> World:
 
 @pytest.fixture
 def app(store: Store, clock: Clock) -> Iterator[FastAPI]:
-    """The app over the same database, on the test's clock."""
-    app = create_app(Settings(database_url=store.url, search_seconds=0), clock)
+    """The app over the same database, on the test's clock; searches behind its pages go on until they are proven."""
+    app = create_app(Settings(database_url=store.url, search_seconds=0), clock, search_to_the_end())
     yield app
     app.state.meetapp.store.close()
 

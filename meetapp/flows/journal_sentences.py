@@ -61,7 +61,7 @@ SENTENCES: dict[str, str] = {
     "meet_changed": "Details of '{name}' changed[, spacing floor {spacing_mhz}][, clearance floor {clearance_mhz}]"
     "[, lower floors because: {reason}]",
     "expected_set": "Expected pilots: {count}",
-    "set_accepted": "A set of {count} accepted: {mhz_list}[, spacing floor {spacing_mhz}]"
+    "set_accepted": "A set of {count} accepted: {mhz_list}[, pull now {pull_mhz}][, spacing floor {spacing_mhz}]"
     "[, clearance floor {clearance_mhz}][, lower floors because: {reason}]",
     "meet_tokens_set": "Tokens of the meet chosen by hand: {count}[, spacing floor {spacing_mhz}]"
     "[, clearance floor {clearance_mhz}]",

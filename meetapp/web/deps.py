@@ -10,6 +10,7 @@ from fastapi import Depends, Path, Request
 from meetapp.flows import access
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import Forbidden
+from meetapp.flows.planning.choosing import SearchJobs
 from meetapp.store.engine import Store
 from meetapp.web.security import DESK_COOKIE, PILOT_COOKIE
 from meetapp.web.state import state_of
@@ -33,6 +34,12 @@ def get_now(request: Request) -> datetime:
     return state_of(request).clock()
 
 
+def get_jobs(request: Request) -> SearchJobs:
+    """The searches that go on behind pages."""
+    return state_of(request).jobs
+
+
+JobsDep = Annotated[SearchJobs, Depends(get_jobs)]
 StoreDep = Annotated[Store, Depends(get_store)]
 NowDep = Annotated[datetime, Depends(get_now)]
 RowIdPath = Annotated[int, Path(ge=1, le=2**63 - 1)]

@@ -7,12 +7,13 @@ from datetime import datetime
 from fastapi import Request
 from jinja2 import Environment
 
+from meetapp.flows.planning.choosing import SearchJobs
 from meetapp.store.engine import Store
 
 
 @dataclass(frozen=True, slots=True)
 class AppState:
-    """One per app. `clock` gives aware UTC times; `server_secret` makes form tokens.
+    """One per app. `clock` gives aware UTC times, `server_secret` makes form tokens, `jobs` search behind pages.
 
     `search_seconds`: see `meetapp.config.Settings`.
     """
@@ -21,6 +22,7 @@ class AppState:
     clock: Callable[[], datetime]
     templates: Environment
     server_secret: str
+    jobs: SearchJobs
     is_demo: bool = False
     search_seconds: float = 2
 

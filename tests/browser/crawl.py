@@ -22,6 +22,8 @@ BY_HAND = {
     "organiser": [
         "/organiser",
         "/organiser/plans/new",
+        "/organiser/meets/1/channels/trade-off?count=6&spacing=37&plans=A&plans=B&plans=R",
+        "/organiser/meets/1/channels/compare?count=6&spacing=37&plans=R&set=5658+5695+5732+5769+5843+5880",
         "/organiser/meets/1/close",
         "/organiser/meets/1/tokens",
         "/organiser/meets/1/review/at?minute=12:00",
@@ -89,6 +91,8 @@ def crawl(page: Page, server: Server, role: str) -> Iterator[Found]:
 
 
 def _links(page: Page, server: Server) -> list[str]:
-    hrefs: list[str] = page.eval_on_selector_all("a[href]", "links => links.map(link => link.href)")
+    # Links in drawings have no plain text for an address, so it is worked out from the attribute.
+    address = "links => links.map(link => new URL(link.getAttribute('href'), document.baseURI).href)"
+    hrefs: list[str] = page.eval_on_selector_all("a[href]", address)
     own = [href.removeprefix(server.base) for href in hrefs if href.startswith(server.base + "/")]
     return [href.split("#")[0] for href in own]

@@ -35,7 +35,7 @@ def change(store: Store, step: Callable[[Session], None]) -> None:
 
 
 def choose(store: Store, world: World, question: Question) -> Choice:
-    return choosing.choose(store, world.meet, question, NOON)
+    return choosing.choose(store, choosing.search_to_the_end(), world.meet, question, NOON)
 
 
 def figures_of(store: Store, world: World, *mhz: int) -> SetFigures:
@@ -80,11 +80,9 @@ class TestTheBestSet:
     def test_the_alternatives_come_in_order_and_start_with_it(self, store: Store, world: World) -> None:
         choice = choose(store, world, SIX)
         assert choice.shown is not None
-        assert choice.ranked[0].found.mhz == choice.by_spacing[0].found.mhz == choice.shown.found.mhz
+        assert choice.ranked[0].found.mhz == choice.shown.found.mhz
         assert [line.is_shown for line in choice.ranked] == [True, False, False, False, False]
-        spacings = [line.found.measures.spacing_mhz for line in choice.by_spacing]
-        clearances = [line.found.measures.clearance_mhz for line in choice.by_spacing]
-        assert spacings == sorted(spacings)  # type: ignore[type-var]
+        clearances = [line.found.measures.clearance_mhz for line in choice.ranked]
         assert clearances == sorted(clearances, reverse=True)  # type: ignore[type-var]
         assert not choice.is_cut_short
 
@@ -153,9 +151,27 @@ class TestTheBestSet:
         page = choosing.choosing_page(store, world.meet, NOON)
         assert (page.width_mhz, page.widest) == (40, "digital wide")
         change(store, lambda session: setattr(session.exec(select(t.BandSegment)).one(), "low_mhz", 5725))
-        shown = choose(store, world, replace(SIX, count=4)).shown
+        shown = choose(store, world, replace(SIX, count=4, for_expected=False)).shown
         assert shown is not None
         assert min(shown.found.mhz) >= 5745
+
+    def test_for_those_expected_only_as_many_tokens_are_wide_as_it_takes(self, store: Store, world: World) -> None:
+        expect(store, world, "Wim", "digital wide")
+        change(store, lambda session: setattr(session.exec(select(t.BandSegment)).one(), "low_mhz", 5725))
+        shown = choose(store, world, replace(SIX, count=4)).shown
+        assert shown is not None
+        # Seven pilots in two heats of up to four: one token is for two of them, Wim and one more.
+        assert sorted(token.width_mhz for token in shown.tokens) == [20, 20, 20, 40]
+        [wide] = [token for token in shown.tokens if token.width_mhz == 40]
+        assert (wide.low_mhz, wide.high_mhz) == (wide.mhz - 20, wide.mhz + 20)
+        assert wide.low_mhz >= 5725
+        assert wide.mhz in {made + off for made in (5770, 5805, 5839, 5878, 5914) for off in range(-2, 3)}
+        assert shown.served.left_out == ()
+        assert shown.found.band.outside_mhz == ()
+        # Spacing and clearance by the rules of widths: between a carrier of 40 and one of 20 10 MHz more.
+        carriers = [Carrier(token.mhz, token.width_mhz) for token in shown.tokens]
+        assert shown.found.measures == measure(carriers)
+        assert (shown.found.measures.spacing_mhz or 0) >= 37
 
     def test_only_the_tokens_that_the_club_owns(self, store: Store, world: World) -> None:
         change(store, lambda session: setattr(session.get_one(t.Token, world.tokens["F5"]), "state", "missing"))
@@ -189,7 +205,7 @@ class TestTheBestSet:
 
     def test_a_meet_that_is_not_there(self, store: Store, world: World) -> None:
         with pytest.raises(NotFound):
-            choosing.choose(store, 999, SIX, NOON)
+            choosing.choose(store, choosing.search_to_the_end(), 999, SIX, NOON)
 
 
 class TestWhatCanNotBeDone:
@@ -214,7 +230,7 @@ class TestWhatCanNotBeDone:
             session.add(t.Neighbour(site_id=world.site, label="Farm Wi-Fi", centre_mhz=5775, width_mhz=80))
 
         change(store, step)
-        choice = choose(store, world, Question(8, 37, "both", ("R",)))
+        choice = choose(store, world, Question(8, 37, "both", ("R",), for_expected=False))
         # R is 5658 5695 5732 5769 5806 5843 5880 5917. With 40 MHz of width the band leaves 5745 to 5940, the neighbour
         # 5835 and above: three of them. A fourth would not fit there in any plan: 3 x 37 = 111 is more than 105.
         assert choice.largest_count == 3

@@ -26,7 +26,7 @@ def test_the_form_starts_with_what_the_meet_says(organiser: Surfer, world: World
     ticked = [str(box["value"]) for box in organiser.page.find_all("input", {"name": "plans", "checked": True})]
     assert ticked == ["A", "B", "E", "F", "R"]
     assert "The best set" not in organiser.text
-    assert "the widest transmitter expected, analogue 40" in organiser.text
+    assert "6 with 20 MHz" in organiser.text
 
 
 def test_the_best_set_is_shown_with_its_words_and_accepted(organiser: Surfer, world: World, store: Store) -> None:
@@ -36,11 +36,13 @@ def test_the_best_set_is_shown_with_its_words_and_accepted(organiser: Surfer, wo
     organiser.open(f"{form['action']}?{urlencode(organiser.fields(form))}")
     for words in (
         "The best set",
-        "Proven best by these sums; no promise of a clear picture.",
+        "no promise of a clear picture.",
         "A difference of a few MHz is within a transmitter's own tolerance.",
-        "Everybody expected can be served by at least one of these tokens.",
+        "Proven best by these sums for those who come",
+        # Six pilots, four at once: two heats.
+        "Everybody expected has a token in one of 2 heats, which come out even.",
         "Next best at this spacing",
-        "The best set for each spacing: wider spacing against more clearance",
+        "What each spacing and each number of channels costs",
         "Worst case with the transmitters expected",
     ):
         assert words in organiser.text
@@ -53,7 +55,7 @@ def test_the_best_set_is_shown_with_its_words_and_accepted(organiser: Surfer, wo
 def test_an_alternative_is_one_link_away_and_so_is_the_way_back(organiser: Surfer, world: World) -> None:
     ask(organiser, world, ("count", 4), ("spacing", 37), *FIVE)
     tables = organiser.page.find_all("table")
-    other = tables[1].find_all("tr")[2].find("a")
+    other = tables[2].find_all("tr")[2].find("a")
     organiser.open(f"/organiser/meets/{world.meet}/{str(other['href']).split('/')[-1]}")
     assert "An alternative" in organiser.text
     assert "Not the best set by these sums" in organiser.text
@@ -112,13 +114,92 @@ def test_too_small_a_pool_says_so(organiser: Surfer, world: World) -> None:
     assert "The pool has only 2 frequencies, so no spacing helps" in organiser.text
 
 
-def test_who_can_not_be_served_is_named(organiser: Surfer, world: World, store: Store) -> None:
+def give_kit(store: Store, world: World, name: str, tuning: str, width: float = 20) -> None:
+    """A pilot's transmitter makes this from now on."""
     with store.write() as session:
-        session.get_one(t.PilotTransmitter, world.transmitters["Di"]).kind_id = world.kinds["analogue R"]
+        kind = t.TransmitterKind(name=f"{name} makes {tuning}", tuning=tuning, width_mhz=width, power_steps_mw="25")
+        session.add(kind)
+        session.flush()
+        session.get_one(t.PilotTransmitter, world.transmitters[name]).kind_id = kind.id
         session.commit()
-    ask(organiser, world, ("count", 1), ("spacing", 37), ("plans", "A"))
-    assert "Expected, but not served by this set: 1" in organiser.text
-    assert "Di analogue R it makes none of these within 2 MHz" in organiser.text
+
+
+class TestWhoIsServed:
+    def test_the_set_goes_by_who_comes_unless_it_should_not(
+        self, organiser: Surfer, world: World, store: Store
+    ) -> None:
+        give_kit(store, world, "Di", "R")
+        ask(organiser, world, ("count", 1), ("spacing", 37), ("plans", "A"))
+        # Of plan A only 5805 and 5845 lie within 2 MHz of one of R's: 5806 and 5843.
+        assert "Everybody expected has a token in one of 6 heats" in organiser.text
+        ask(organiser, world, ("count", 1), ("spacing", 37), ("plans", "A"), ("who", "anybody"))
+        assert "Expected, but not served by this set: 1" in organiser.text
+        assert "Di Di makes R it makes none of these within 2 MHz" in organiser.text
+        assert "for those who come" not in organiser.text
+
+    def test_who_is_left_out_is_named_with_the_ways_in(self, organiser: Surfer, world: World, store: Store) -> None:
+        for name, tuning in (("Ana", "F4"), ("Bo", "F4"), ("Cy", "F4"), ("Di", "F5"), ("Ed", "F5"), ("Fay", "F5")):
+            give_kit(store, world, name, tuning)
+        # F4 and F5, 5800 and 5820 MHz, are 20 apart: two tokens 37 apart serve the three of one of them only.
+        ask(organiser, world, ("count", 2), ("spacing", 37), *FIVE)
+        for words in (
+            "Who is served 3 of 6",
+            "Expected, but not served by this set: 3",
+            "Ana Ana makes F4 it makes none of these within 2 MHz",
+            "Proven: no set of 2 at this spacing serves more of them.",
+            "A spacing of 20 MHz in place of 37 lets in Ana, Bo, Cy: then 5800 5820.",
+            # Tokens at 5790 (B4) and 5828 (B6) are 38 apart and within 10 of F4 and F5; nothing is nearer.
+            "A pull of 10 MHz in place of 2 lets in Ana, Bo, Cy",
+            "More tokens alone let not all of them in.",
+            "Another transmitter, one that makes every frequency of the pool lets in Ana, Bo, Cy",
+        ):
+            assert words in organiser.text
+        asked = organiser.response.url
+        organiser.follow("A spacing of 20 MHz")
+        assert "Everybody expected has a token in one of 3 heats" in organiser.text
+        assert field_value(organiser, "spacing") == "20"
+        organiser.open(str(asked))
+        organiser.follow("Another transmitter")
+        assert "Counted as if Ana, Bo, Cy had a transmitter that makes every frequency here." in organiser.text
+        assert "Everybody expected has a token" in organiser.text
+        organiser.follow("Count with their own")
+        assert "Who is served 3 of 6" in organiser.text
+
+    def test_a_set_with_a_larger_pull_brings_the_pull_along(
+        self, organiser: Surfer, world: World, store: Store
+    ) -> None:
+        give_kit(store, world, "Di", "5670")
+        ask(organiser, world, ("count", 1), ("spacing", 37), ("mhz", "5665"))
+        assert "Di Di makes 5670 it makes none of these within 2 MHz" in organiser.text
+        organiser.follow("A pull of 5 MHz in place of 2")
+        assert "This set counts on a pull of 5 MHz. The meet's is 2 MHz" in organiser.text
+        organiser.press("Accept this set")
+        assert "The set of 1 is the meet's now." in organiser.text
+        organiser.open(f"/organiser/meets/{world.meet}")
+        assert "Pull 5 MHz" in organiser.text
+
+    def test_a_refused_set_keeps_its_pull(self, organiser: Surfer, world: World) -> None:
+        ask(organiser, world, ("count", 2), ("spacing", 37), ("mhz", "5665 5740"), ("pull", 4))
+        organiser.press("Accept this set", spacing_floor_mhz="1")
+        assert organiser.status == 422
+        assert "This set counts on a pull of 4 MHz." in organiser.text
+        organiser.press("Accept this set", lower_floors_reason="two fields")
+        assert "The set of 2 is the meet's now." in organiser.text
+
+    def test_wide_transmitters_get_tokens_with_room_for_them(
+        self, organiser: Surfer, world: World, store: Store
+    ) -> None:
+        for name in ("Ed", "Fay"):
+            give_kit(store, world, name, "5660 5735 5770 5839 5914", 40)
+        ask(organiser, world, ("count", 4), ("spacing", 37), *FIVE)
+        assert "2 with 40 MHz, 4 with 20 MHz" in organiser.text
+        assert "Centres and edges: the tokens differ in width" in organiser.text
+        table = organiser.page.find("caption", string="Centres and edges of the tokens, in MHz").find_parent("table")  # type: ignore[union-attr]
+        rows = [[cell.get_text() for cell in row.find_all("td")] for row in table.find_all("tr")[1:]]  # type: ignore[union-attr]
+        # Six pilots in two heats: the two wide ones share one token.
+        [(centre, edges)] = [(int(row[1]), row[3]) for row in rows if row[2] == "40"]
+        assert edges == f"{centre - 20} to {centre + 20}"
+        assert "Everybody expected has a token in one of 2 heats" in organiser.text
 
 
 @pytest.mark.parametrize(
@@ -131,7 +212,12 @@ def test_who_can_not_be_served_is_named(organiser: Surfer, world: World, store: 
         pytest.param([("spacing", "9" * 400)], "spacing", "9" * 400, "The spacing", id="huge"),
         pytest.param([("mhz", "57 x")], "mhz", "57 x", "'57' is no frequency: write MHz such as 5740", id="no MHz"),
         pytest.param([("mhz", "9999")], "mhz", "9999", "9999 MHz is not near 5.8 GHz", id="far off"),
-        pytest.param([("mhz", "5740 " * 61)], "count", "4", "60 frequencies at most", id="long list"),
+        pytest.param([("look", "5740 " * 61)], "count", "4", "60 frequencies at most", id="long list"),
+        pytest.param([("mhz", "5000-5999")], "mhz", "5000-5999", "400 frequencies at most", id="long range"),
+        pytest.param([("mhz", "5925-5650")], "count", "4", "5925-5650 runs backwards", id="backwards"),
+        pytest.param([("mhz", "5650-5925/0")], "count", "4", "has no step", id="no step"),
+        pytest.param([("pull", "21")], "pull", "21", "The pull must be at most 20.", id="large pull"),
+        pytest.param([("any_kit", "Di")], "count", "4", "ho is counted with another transmitter", id="nobody"),
         pytest.param([("plans", "Q")], "count", "4", "There is no channel plan 'Q'", id="no such plan"),
         pytest.param([("source", "thin air")], "count", "4", "where to choose from", id="no such source"),
         pytest.param([("look", "1234")], "count", "4", "1234 MHz is not near 5.8 GHz", id="no such set"),

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from meetapp.flows.snapshot import Kit, Person, Snapshot
 from meetapp.spectrum.bands import lies_within
+from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.tuning import setting_for
 
 
@@ -19,21 +20,29 @@ class Barred:
 
 @dataclass(frozen=True, slots=True)
 class BandExits:
-    """`outside_mhz`: tokens that leave the site's band profile `band_name` with `width_mhz` of width."""
+    """`outside_mhz`: tokens that leave the site's band profile `band_name` with the width each is counted with.
+
+    `widths_mhz`: those widths, each once, the widest first.
+    """
 
     band_name: str
-    width_mhz: float
+    widths_mhz: tuple[float, ...]
     outside_mhz: tuple[int, ...]
     barred: tuple[Barred, ...]
 
 
 def band_exits(
-    snapshot: Snapshot, people: Sequence[Person], band_name: str, width_mhz: float, mhz: Sequence[int]
+    snapshot: Snapshot, people: Sequence[Person], band_name: str, tokens: Sequence[Carrier]
 ) -> BandExits:
     """What a set leaves of the band profiles, the site's and each pilot's own."""
     segments = snapshot.site_segments
-    outside = tuple(at for at in mhz if segments and not lies_within(at, width_mhz, segments))
-    return BandExits(band_name, width_mhz, outside, tuple(_barred(snapshot, people, mhz)))
+    outside = [each for each in tokens if segments and not lies_within(each.mhz, each.width_mhz, segments)]
+    return BandExits(
+        band_name,
+        tuple(sorted({each.width_mhz for each in outside}, reverse=True)),
+        tuple(each.mhz for each in outside),
+        tuple(_barred(snapshot, people, [each.mhz for each in tokens])),
+    )
 
 
 def _barred(snapshot: Snapshot, people: Sequence[Person], mhz: Sequence[int]) -> Iterator[Barred]:

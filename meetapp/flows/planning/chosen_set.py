@@ -1,7 +1,7 @@
 """The tokens of a meet: a set accepted, its missing tokens made, its floors; or tokens ticked by hand."""
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlmodel import Session, col, select
@@ -21,7 +21,10 @@ from meetapp.store.engine import Store
 
 @dataclass(frozen=True, slots=True)
 class AcceptedSet:
-    """A set that the organiser accepts, with its floors; `clearance_floor_mhz` None: no floor for the clearance."""
+    """A set that the organiser accepts, with its floors; `clearance_floor_mhz` None: no floor for the clearance.
+
+    `pull_mhz`: the pull that it counts with, which becomes the meet's; None: the meet's stays.
+    """
 
     meet_id: int
     mhz: tuple[int, ...]
@@ -29,6 +32,7 @@ class AcceptedSet:
     spacing_floor_mhz: float
     clearance_floor_mhz: float | None
     lower_floors_reason: str = ""
+    pull_mhz: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +73,8 @@ def accept_set(store: Store, deed: Deed, accepted: AcceptedSet) -> Answer:
     with store.read() as session:
         meet = find_meet(session, accepted.meet_id)
         plan = read_plan(session, meet, deed.now)
+        if accepted.pull_mhz is not None:
+            plan = replace(plan, snapshot=replace(plan.snapshot, pull_mhz=accepted.pull_mhz))
         usual = usual_floors(plan, figures(plan, mhz), accepted.spacing_asked_mhz)
         plans = plan.snapshot.plans
     floors = Floors(accepted.spacing_floor_mhz, accepted.clearance_floor_mhz)
@@ -80,6 +86,8 @@ def accept_set(store: Store, deed: Deed, accepted: AcceptedSet) -> Answer:
         _give_tokens(work, meet, {token.id for token in tokens})
         _set_floors(work, meet, floors, reason)
         facts = {"count": len(tokens), "mhz_list": list(mhz), "tokens_made": len(made), **told_floors(meet)}
+        if accepted.pull_mhz not in (None, meet.pull_mhz):
+            meet.pull_mhz = facts["pull_mhz"] = accepted.pull_mhz
         work.note("set_accepted", facts, meet_id=meet.id)
         return Answer(f"/organiser/meets/{meet.id}", _accepted_notice(tokens, made))
 

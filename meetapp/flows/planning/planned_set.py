@@ -80,10 +80,22 @@ class Plan:
         """The width that is counted for the band's edges and the neighbours: the widest one's, else the reference."""
         return self.widest.width_mhz if self.widest else REFERENCE_WIDTH_MHZ
 
+    @property
+    def narrowest_mhz(self) -> float:
+        """The width of the narrowest transmitter expected, but no less than the reference width."""
+        widths = [person.kit.width_mhz for person in self.people if person.kit is not None]
+        return max(min(widths, default=REFERENCE_WIDTH_MHZ), REFERENCE_WIDTH_MHZ)
+
+    def has_room(self, mhz: int, kit: Kit) -> bool:
+        """Whether the neighbours leave room there for the width of a transmitter."""
+        carrier = Carrier(mhz, kit.width_mhz)
+        return all(neighbour_gap(carrier, neighbour) >= 0 for neighbour in self.snapshot.neighbours)
+
 
 @dataclass(frozen=True, slots=True)
 class SetFigures:
-    """What a set reaches. `measures`: at the nominal frequencies; `worst`: with what is really set, widths counted.
+    """What a set reaches. `measures`: at the nominal frequencies, each token as wide as it is counted;
+    `worst`: with what is really set, widths counted.
 
     `worst_with_expected` says whether the worst case goes by expected transmitters, or by the pull alone.
     `unmade_mhz`: tokens that nobody expected can use, `unmade_why` says why not in words, without the full stop.
@@ -128,28 +140,39 @@ def read_plan(session: Session, meet: t.Meet, now: datetime) -> Plan:
     return Plan(snapshot, people, band_name, club.useful_clearance_mhz)
 
 
-def figures(plan: Plan, mhz: Sequence[int]) -> SetFigures:
-    """What the set reaches and whom it can't serve. Cost: see `pull.worst_case`."""
+def figures(plan: Plan, mhz: Sequence[int], widths_mhz: Sequence[float] = ()) -> SetFigures:
+    """What the set reaches and whom it can't serve. `widths_mhz`: of each token, none given: the reference width.
+
+    Cost: see `pull.worst_case`.
+    """
     made = [tuple(_carriers_at(plan, nominal)) for nominal in mhz]
-    options = [carriers or _pulled(plan, nominal) for carriers, nominal in zip(made, mhz, strict=True)]
     is_anybody = any(made)
     unmade = tuple(at for at, carriers in zip(mhz, made, strict=True) if is_anybody and not carriers)
     return SetFigures(
         mhz=tuple(mhz),
-        measures=measure([Carrier(nominal) for nominal in mhz]),
-        worst=worst_case(options),
+        measures=measure(tuple(map(Carrier, mhz, widths_mhz or (REFERENCE_WIDTH_MHZ,) * len(mhz)))),
+        worst=worst_with_expected(plan, mhz),
         worst_with_expected=is_anybody,
         unserved=tuple(_unserved(plan, mhz)),
         too_strong=tuple(_too_strong(plan, mhz)),
         unmade_mhz=unmade,
         unmade_why=tuple(_unmade_why(plan, unmade)),
-        band=bands_left(plan, mhz),
+        band=bands_left(plan, mhz, widths_mhz),
     )
 
 
-def bands_left(plan: Plan, mhz: Sequence[int]) -> BandExits:
-    """What the set leaves of the band profiles, and whom that keeps from a token."""
-    return band_exits(plan.snapshot, plan.people, plan.band_name, plan.width_mhz, mhz)
+def worst_with_expected(plan: Plan, mhz: Sequence[int]) -> Measures:
+    """What the set reaches whatever the expected pilots set on their transmitters. Cost: see `pull.worst_case`."""
+    return worst_case([tuple(_carriers_at(plan, nominal)) or _pulled(plan, nominal) for nominal in mhz])
+
+
+def bands_left(plan: Plan, mhz: Sequence[int], widths_mhz: Sequence[float] = ()) -> BandExits:
+    """What the set leaves of the band profiles, and whom that keeps from a token.
+
+    `widths_mhz`: of each token; none given, all count as wide as the narrowest transmitter expected.
+    """
+    widths = widths_mhz or (plan.narrowest_mhz,) * len(mhz)
+    return band_exits(plan.snapshot, plan.people, plan.band_name, tuple(map(Carrier, mhz, widths)))
 
 
 def usual_floors(plan: Plan, found: SetFigures, spacing_asked_mhz: float = 0) -> Floors:
@@ -209,9 +232,7 @@ def _setting(plan: Plan, person: Person, nominal_mhz: int) -> Setting | None:
     setting = plan.snapshot.setting(person, nominal_mhz)
     if setting is None or person.kit is None:
         return None
-    carrier = Carrier(setting.mhz, person.kit.width_mhz)
-    has_room = all(neighbour_gap(carrier, neighbour) >= 0 for neighbour in plan.snapshot.neighbours)
-    return setting if has_room else None
+    return setting if plan.has_room(setting.mhz, person.kit) else None
 
 
 def _unserved(plan: Plan, mhz: Sequence[int]) -> Iterator[Unserved]:
