@@ -13,6 +13,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from meetapp.drawings.air import air_compared, air_picture
 from meetapp.drawings.settings import setting_picture
 from meetapp.drawings.shapes import short
+from meetapp.drawings.start_lines import start_line_picture
 from meetapp.flows.deeds import Answer
 from meetapp.flows.errors import MeetError, NotFound
 from meetapp.spectrum.air import nearest_text
@@ -40,6 +41,7 @@ def make_templates(folder: Path) -> Environment:
         air_picture=air_picture,
         clock=texts.clock_time,
         coordinate=short,
+        start_line_picture=start_line_picture,
         day_clock=texts.day_and_time,
         edges=texts.edges,
         fallen=texts.fallen,

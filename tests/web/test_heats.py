@@ -253,3 +253,35 @@ class TestChanging:
     def test_only_the_organiser(self, marshal: Surfer, made: HeatDay) -> None:
         post(marshal, f"{heats_at(made.desk.world)}/change", what="take-out", pilot=1, basis="x")
         assert marshal.status == 403
+
+
+class TestPrint:
+    def test_the_heats_round_by_round_and_pilot_by_pilot(self, organiser: Surfer, world: World, day: HeatDay) -> None:
+        day.make(size=3, rounds=2)
+        organiser.open(heats_at(world))
+        organiser.follow("Print")
+        assert organiser.page.find("h1").get_text() == "Heats"  # type: ignore[union-attr]
+        assert [heading.get_text() for heading in organiser.page.find_all("h2")] == ["Round 1", "Round 2", "By pilot"]
+        tables = organiser.page.find_all("table")
+        assert len(tables) == 5
+        for heat, table in zip(day.heats(), tables, strict=False):
+            rows = [[cell.get_text() for cell in row.find_all("td")] for row in table.find_all("tr")[1:]]
+            names = {pilot_id: name for name, pilot_id in world.pilots.items()}
+            assert rows == [
+                [str(seat.pad), names[seat.pilot_id], f"{seat.label}, {seat.mhz} MHz"] for seat in heat.seats
+            ]
+        own = [cell.get_text() for cell in tables[-1].find_all("th", {"scope": "rowgroup"})]
+        assert own == ["Ana", "Bo", "Cy", "Di", "Ed", "Fay"]
+        assert len(tables[-1].find_all("tr")) == 1 + 12
+        assert "No power before you hold the token." in organiser.text
+
+    def test_the_drawing_says_what_the_table_says(self, organiser: Surfer, world: World, day: HeatDay) -> None:
+        day.make(size=3, rounds=1, pads=5)
+        organiser.open(f"{heats_at(world)}/print")
+        heat = day.heats()[0]
+        told = organiser.page.find("desc").get_text()  # type: ignore[union-attr]
+        assert told == "; ".join(f"pad {seat.pad}: {seat.label}" for seat in heat.seats) + ". The table says the same."
+
+    def test_a_meet_without_heats(self, organiser: Surfer, world: World) -> None:
+        organiser.open(f"{heats_at(world)}/print")
+        assert "This meet has no heats." in organiser.text

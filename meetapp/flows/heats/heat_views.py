@@ -1,20 +1,19 @@
 """Heats as pages and paper show them: round by round, with what each is worth and how its start line looks."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import groupby, pairwise
+from itertools import groupby
 
 from meetapp.flows.heats.ground import Ground
 from meetapp.flows.heats.heat_words import heat_name
 from meetapp.rules.heat_rounds import BEGUN, pilots_to_come
 from meetapp.rules.heats import Heat, HeatList, Seat, WhyMissing
-from meetapp.spectrum.carriers import Carrier, spacing_between
+from meetapp.spectrum.carriers import Carrier
+from meetapp.spectrum.heats import LinePlace, StartLine, start_line
 from meetapp.spectrum.products import Measures, measure
 
-_PAD_STEP, _PAD_MIDDLE = 80, 40
-"""How far apart the places stand in the drawing of a start line, and where the first one has its middle."""
-
 _LONGEST_LABEL = 3
+"""A label such as 'R1' stands on the drawing of the line; of a longer one ('5658 MHz') only the figure."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,24 +39,6 @@ class SeatView:
 
 
 @dataclass(frozen=True, slots=True)
-class PadMark:
-    """One place in the drawing of a start line: its middle, its number, and the channel there ('': none)."""
-
-    x: int
-    pad: int
-    label: str
-
-
-@dataclass(frozen=True, slots=True)
-class LineDrawing:
-    """A start line as drawn. `gaps`: where to write how many MHz lie between two neighbours, widths taken off."""
-
-    width: int
-    marks: tuple[PadMark, ...]
-    gaps: tuple[tuple[int, str], ...]
-
-
-@dataclass(frozen=True, slots=True)
 class HeatView:
     """One heat along its start line. `measures`: of what is on air then; loans beside it count while it is to come."""
 
@@ -68,7 +49,7 @@ class HeatView:
     seats: tuple[SeatView, ...]
     gaps: tuple[SeatView, ...]
     measures: Measures
-    line: LineDrawing
+    line: StartLine
     repeats: str
 
 
@@ -156,7 +137,13 @@ def _heat_view(
             for gap in heat.gaps
         ),
         measures=measure([*beside, *carriers]),
-        line=line_drawing(seats, carriers, people.pads),
+        line=start_line(
+            [
+                (LinePlace(seat.pad, seat.label if len(seat.label) <= _LONGEST_LABEL else str(seat.mhz)), carrier)
+                for seat, carrier in zip(seats, carriers, strict=True)
+            ],
+            people.pads,
+        ),
         repeats=heat_name(repeated) if repeated else "",
     )
 
@@ -172,25 +159,3 @@ def _seat_view(seat: Seat, people: HeatPeople, before: Seat | None, just_flew: f
         before=before.label if before is not None and changed else "",
         flew_just_before=seat.pilot_id in just_flew,
     )
-
-
-def line_drawing(seats: Sequence[Seat], carriers: Sequence[Carrier], pads: int | None) -> LineDrawing:
-    """The start line of seats in order of their places, with their carriers.
-
-    >>> drawing = line_drawing([Seat(7, "R1", 5658, 1), Seat(8, "R8", 5917, 3)], [Carrier(5658), Carrier(5917)], None)
-    >>> [(mark.pad, mark.label) for mark in drawing.marks], drawing.gaps
-    ([(1, 'R1'), (2, ''), (3, 'R8')], ((120, '259'),))
-    """
-    last = max([pads or 0, *(seat.pad for seat in seats)])
-    labels = {seat.pad: seat.label if len(seat.label) <= _LONGEST_LABEL else str(seat.mhz) for seat in seats}
-    marks = tuple(PadMark(_x(pad), pad, labels.get(pad, "")) for pad in range(1, last + 1))
-    standing = list(zip(seats, carriers, strict=True))
-    gaps = tuple(
-        ((_x(left.pad) + _x(right.pad)) // 2, f"{spacing_between(one, other):g}")
-        for (left, one), (right, other) in pairwise(standing)
-    )
-    return LineDrawing(last * _PAD_STEP, marks, gaps)
-
-
-def _x(pad: int) -> int:
-    return (pad - 1) * _PAD_STEP + _PAD_MIDDLE

@@ -12,7 +12,7 @@ from meetapp.spectrum.heats.power_up import PowerUp, PowerUpOrder, WakeClash, po
 from meetapp.spectrum.heats.problem import HeatPilot, HeatProblem
 from meetapp.spectrum.heats.refit import Joined, joined
 from meetapp.spectrum.heats.roster import parse_roster
-from meetapp.spectrum.heats.start_line import line_order, pads_for
+from meetapp.spectrum.heats.start_line import LinePlace, StartLine, line_order, pads_for, start_line
 
 __all__ = [
     "HeatPilot",
@@ -20,12 +20,14 @@ __all__ = [
     "HeatPlan",
     "HeatProblem",
     "Joined",
+    "LinePlace",
     "Opponents",
     "PlannedHeat",
     "PlannedRound",
     "PowerUp",
     "PowerUpOrder",
     "Spare",
+    "StartLine",
     "Unmet",
     "WakeClash",
     "better_plans",
@@ -37,5 +39,6 @@ __all__ = [
     "parse_roster",
     "plan_heats",
     "power_up_order",
+    "start_line",
     "unmet_demands",
 ]

@@ -1,10 +1,41 @@
 """Where each pilot of a heat stands on the start line: neighbours as far apart in frequency as can be."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 
 from meetapp.spectrum.carriers import Carrier, spacing_between
+
+
+@dataclass(frozen=True, slots=True)
+class LinePlace:
+    """Somebody on the start line: the place, counted from 1, and the channel as a label (or MHz) to set."""
+
+    pad: int
+    channel: str
+
+
+@dataclass(frozen=True, slots=True)
+class StartLine:
+    """A start line from its left end. `gaps`: the spacing in MHz between each and the next, widths taken off."""
+
+    pads: int
+    places: tuple[LinePlace, ...]
+    gaps: tuple[float, ...]
+
+
+def start_line(places: Sequence[tuple[LinePlace, Carrier]], pads: int | None) -> StartLine:
+    """The line of those who stand on it, in any order; `pads` None: it is as long as they need.
+
+    >>> start_line([(LinePlace(3, "R8"), Carrier(5917)), (LinePlace(1, "R1"), Carrier(5658))], None).gaps
+    (259,)
+    """
+    standing = sorted(places, key=lambda each: each[0].pad)
+    gaps = tuple(spacing_between(one, other) for (_, one), (_, other) in pairwise(standing))
+    last = max([pads or 0, *(place.pad for place, _ in standing)])
+    return StartLine(last, tuple(place for place, _ in standing), gaps)
+
 
 LONGEST_EXACT = 10
 """Up to this many on the line the order is the best there is; above, the halves of the band take turns."""

@@ -6,7 +6,7 @@ from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
 from meetapp.flows.errors import MeetError, NotFound
-from meetapp.flows.heats import changing, heats_page, making
+from meetapp.flows.heats import changing, heat_sheet, heats_page, making
 from meetapp.flows.heats.day_plan import PlannedDay, Wanted
 from meetapp.flows.heats.heats_page import HeatsLook, HeatsQuestion
 from meetapp.flows.heats.plan_text import as_text, from_text
@@ -160,6 +160,15 @@ def _asked_again(form: PostedForm, day: PlannedDay | None) -> PostedForm | None:
     typed = {"size": str(wanted.size), "rounds": str(wanted.rounds), "pads": str(wanted.pads or "")}
     ticked = tuple(("pilot", str(pilot_id)) for pilot_id in sorted(wanted.pilot_ids))
     return PostedForm((*typed.items(), *ticked), {}, form.key, form.digest, form.now)
+
+
+@router.get("/print")
+def heats_on_paper(
+    request: Request, meet_id: RowIdPath, viewer: OrganiserViewer, store: StoreDep, now: NowDep
+) -> Response:
+    """The heats on paper."""
+    back = f"/organiser/meets/{meet_id}/heats"
+    return page(request, "heats/print.html", view=heat_sheet.heat_sheet(store, meet_id, now), back=back)
 
 
 @router.get("/{heat_id}/pilots/{pilot_id}")
