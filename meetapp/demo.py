@@ -14,6 +14,8 @@ from meetapp.flows.club.kind_drafts import CARSON, OWN_WIDTH, KindDraft
 from meetapp.flows.club.transmitters import TransmitterDraft
 from meetapp.flows.deeds import Actor, Answer, Deed
 from meetapp.flows.desk import check_in, reports
+from meetapp.flows.heats.day_plan import Wanted
+from meetapp.flows.heats.making import make_heats
 from meetapp.flows.loans import line, loans, suggestions, token_states
 from meetapp.flows.pilot import claims
 from meetapp.flows.pilot.self_check_in import Brought
@@ -27,6 +29,7 @@ PASSWORD = "demo meadow demo"
 TOKENS = 6
 SPACING_MHZ = 37
 PILOT_WITH_A_PHONE = "Thimble"
+HEAT_SIZE, HEAT_ROUNDS, PADS = 5, 2, 6
 UNDER_WAY = timedelta(minutes=84)
 """How long the demo's meet has been open when somebody looks at it."""
 
@@ -94,6 +97,7 @@ def make_demo(url: str, now: datetime) -> DemoLinks:
         _check_everybody_in(demo, meet_id, people, pilot_secret)
         _fly_rounds(demo, meet_id, now - timedelta(minutes=14))
         _last_quarter(demo, meet_id, now)
+        _plan_the_heats(demo, meet_id, now)
     finally:
         store.close()
     return DemoLinks(PASSWORD, pin, desk_secret, pilot_secret, PILOT_WITH_A_PHONE)
@@ -218,3 +222,11 @@ def _last_quarter(demo: _Demo, meet_id: int, now: datetime) -> None:
     demo.do(token_states.mark_missing, meet_id, out[0].token_id)
     demo.wait(2)
     demo.do(loans.take_back, meet_id, out[1].loan_id)
+
+
+def _plan_the_heats(demo: _Demo, meet_id: int, now: datetime) -> None:
+    """Heats for the afternoon, for everybody but the one who was asked last."""
+    demo.actor = Actor("organiser", "Organiser")
+    demo.now = now - timedelta(minutes=2)
+    here = [pilot_id for pilot_id, person in demo.field(meet_id).people.items() if person.is_present]
+    demo.do(make_heats, meet_id, Wanted(HEAT_SIZE, HEAT_ROUNDS, PADS, frozenset(here[:-1])))
