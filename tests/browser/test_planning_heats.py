@@ -1,0 +1,60 @@
+"""The organiser plans heats, looks at them, makes them, swaps two pilots and prints."""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from meetapp.serving import prepare_database
+from meetapp.store.engine import Store, sqlite_url
+from tests.browser.conftest import NewPage, axe_findings
+from tests.browser.day import follow, press, says
+from tests.running import Server, start_server, stop_server
+from tests.world import NOON, ORGANISER_PASSWORD, make_world
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture
+def small_meet(tmp_path: Path) -> Iterator[Server]:
+    """A server with an open meet of six pilots and four tokens."""
+    path = tmp_path / "club.db"
+    prepare_database(sqlite_url(path), NOON)
+    store = Store(sqlite_url(path))
+    make_world(store)
+    store.close()
+    process, server = start_server("serve", "--database", str(path))
+    yield server
+    stop_server(process)
+
+
+def test_heats_are_looked_at_made_changed_and_printed(small_meet: Server, new_page: NewPage) -> None:
+    page = new_page(phone=False)
+    page.goto(f"{small_meet.base}/sign-in")
+    page.get_by_label("Password").fill(ORGANISER_PASSWORD)
+    press(page, "Sign in")
+    page.goto(f"{small_meet.base}/organiser/meets/1/heats")
+    follow(page, "Plan heats")
+    page.get_by_label(re.compile("^At once")).fill("2")
+    page.get_by_label("Rounds of the day").fill("2")
+    press(page, "Look at the heats")
+    says(page, "Nothing is written yet.")
+    says(page, "Round 2, heat 3")
+    assert axe_findings(page) == []
+    press(page, "Make these heats")
+    says(page, "6 heats made.")
+
+    first = page.locator(".heat").first
+    ana_and_bo = first.get_by_role("link").all_inner_texts()
+    follow(page, ana_and_bo[0])
+    press(page, "Look at this swap")
+    says(page, re.compile(rf"{ana_and_bo[0]} and \w+ swap heats in round 1\."))
+    assert axe_findings(page) == []
+    press(page, "Do it")
+    says(page, "Tell ")
+    assert ana_and_bo[0] not in page.locator(".heat").first.get_by_role("link").all_inner_texts()
+
+    follow(page, "Print")
+    says(page, "By pilot")
+    assert page.locator("svg desc").count() == 6
