@@ -7,8 +7,9 @@ from itertools import pairwise
 from meetapp.flows.desk.paper import ROWS_MAX
 from meetapp.flows.printing.loan_sheet import LoanSheet
 from meetapp.flows.snapshot import OnAir
-from meetapp.paper.pen import MM_PER_PT, Face, Pen, Side
+from meetapp.paper.pen import Face, Pen, Side, line_mm
 from meetapp.paper.sizes import Paper
+from meetapp.paper.tag_faces import CAUTION
 
 MARGIN_MM = 12.0
 ROW_MIN_MM = 7.8
@@ -23,7 +24,6 @@ KNOWN_ROWS_MAX = 12
 _COLUMNS = (("", 9.0), ("Token", 22.0), ("Pilot", 0.0), ("Out", 20.0), ("In", 20.0), ("Set to, MHz", 36.0))
 """Heads and widths in mm, as the desk asks for them; 0 takes what is left."""
 
-_LINE = 1.25
 _CAUTION_SIZES_PT, _CAUTION_LINES_MAX = (8.5, 7.5, 6.5), 8
 
 
@@ -48,24 +48,21 @@ def _head(pen: Pen, view: LoanSheet, paper: Paper) -> float:
     pen.write_to_fit(right, 21, f"{day.on_date.isoformat()} · times in {view.zone.key}", 10, half, side=Side.RIGHT)
     y = 24.0
     for line in pen.wrapped(f"Tokens: {_tokens(view)}", inner, 9):
-        y += 9 * MM_PER_PT * _LINE
+        y += line_mm(9)
         pen.write(left, y, line, 9)
     y += 3
-    size, lines = _cautions(pen, day.safety_words or ("No power before you hold the token.",), inner - 6)
-    height = size * MM_PER_PT * _LINE
+    words = day.safety_words or (CAUTION,)
+    size, cautions = pen.wrapped_to_fit(words, inner - 6, _CAUTION_SIZES_PT, _are_few, Face.BOLD)
+    lines = [line for caution in cautions for line in caution]
+    height = line_mm(size)
     for number, line in enumerate(lines, start=1):
         pen.write(left + 3, y + number * height + 0.8, line, size, Face.BOLD)
     pen.box(left, y, inner, len(lines) * height + 3, 0.5)
     return y + len(lines) * height + 6
 
 
-def _cautions(pen: Pen, words: Sequence[str], width_mm: float) -> tuple[float, list[str]]:
-    """The cautions in lines, with their size in points: smaller where they are many."""
-    for size in _CAUTION_SIZES_PT:
-        lines = [line for caution in words for line in pen.wrapped(caution, width_mm, size, Face.BOLD)]
-        if len(lines) <= _CAUTION_LINES_MAX:
-            break
-    return size, lines
+def _are_few(_size: float, cautions: list[list[str]]) -> bool:
+    return sum(map(len, cautions)) <= _CAUTION_LINES_MAX
 
 
 def _tokens(view: LoanSheet) -> str:

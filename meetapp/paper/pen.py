@@ -4,7 +4,7 @@ Text stands on its baseline. Letters that the fonts lack are printed as an empty
 """
 
 import unicodedata
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import datetime
 from enum import Enum
 from importlib.resources import as_file, files
@@ -24,6 +24,9 @@ NO_LETTER = "□"
 QUIET_MODULES = 4
 """The free rim that a code to scan needs, in modules (ISO/IEC 18004)."""
 
+LINE_HEIGHT = 1.22
+"""From one line of a text to the next, as a part of its size."""
+
 _DASH_MM, _GAP_MM = 1.2, 1.2
 _SEAM_MM = 0.02
 """By how much a row of a code reaches into the next, so that no white seam shows between them."""
@@ -37,6 +40,15 @@ class Face(Enum):
     CODE = "DejaVuSansMono-Bold.ttf"
 
 
+def line_mm(size_pt: float) -> float:
+    """The height of a line of text, in mm.
+
+    >>> round(line_mm(10), 2)
+    4.3
+    """
+    return size_pt * MM_PER_PT * LINE_HEIGHT
+
+
 class Side(Enum):
     """Which end of a text stands at its x."""
 
@@ -45,11 +57,11 @@ class Side(Enum):
     RIGHT = 1.0
 
 
-def _letters_of(pdf: FPDF, face: Face) -> frozenset[int]:
+def _font_of(pdf: FPDF, face: Face) -> TTFFont:
     # The library keeps its fonts by their names in small letters.
     font = pdf.fonts[face.name.lower()]
     assert isinstance(font, TTFFont), "every face comes from a file"
-    return frozenset(font.cmap)
+    return font
 
 
 def printable(text: str, letters: Collection[int]) -> str:
@@ -84,7 +96,7 @@ class Pen:
         for face in Face:
             with as_file(files("meetapp.paper") / "fonts" / face.value) as path:
                 self._pdf.add_font(face.name, fname=path)
-        self._letters = {face: _letters_of(self._pdf, face) for face in Face}
+        self._fonts = {face: _font_of(self._pdf, face) for face in Face}
 
     def new_page(self, paper: Paper) -> None:
         """Begin another page."""
@@ -96,8 +108,9 @@ class Pen:
 
     def width(self, text: str, size_pt: float, face: Face = Face.PLAIN) -> float:
         """How wide a text is, in mm."""
-        self._pdf.set_font(face.name, size=size_pt)
-        return float(self._pdf.get_string_width(printable(text, self._letters[face])))
+        font = self._fonts[face]
+        _signs, wide_pt = font.get_text_width(printable(text, font.cmap), size_pt, None)
+        return wide_pt * MM_PER_PT
 
     def size_to_fit(self, text: str, width_mm: float, largest_pt: float, face: Face = Face.PLAIN) -> float:
         """The largest size up to `largest_pt` at which a text is no wider than `width_mm`."""
@@ -119,7 +132,7 @@ class Pen:
         left = x - side.value * self.width(text, size_pt, face)
         self._pdf.set_font(face.name, size=size_pt)
         self._pdf.set_text_color(255 if is_white else 0)
-        self._pdf.text(left, baseline, printable(text, self._letters[face]))
+        self._pdf.text(left, baseline, printable(text, self._fonts[face].cmap))
 
     def write_to_fit(
         self,
@@ -138,7 +151,7 @@ class Pen:
         """A text in lines no wider than `width_mm`; a word that is wider by itself is broken."""
         lines: list[str] = []
         line = ""
-        for word in printable(text, self._letters[face]).split(" "):
+        for word in printable(text, self._fonts[face].cmap).split(" "):
             joined = f"{line} {word}" if line else word
             if self.width(joined, size_pt, face) <= width_mm:
                 line = joined
@@ -148,6 +161,24 @@ class Pen:
             *full, line = self._broken(word, width_mm, size_pt, face)
             lines += full
         return [*lines, line]
+
+    def wrapped_to_fit(
+        self,
+        texts: Iterable[str],
+        width_mm: float,
+        sizes_pt: Sequence[float],
+        fits: Callable[[float, list[list[str]]], bool],
+        face: Face = Face.PLAIN,
+    ) -> tuple[float, list[list[str]]]:
+        """Texts in lines at the first of the sizes at which they fit (at the last where they never do), with the size.
+
+        `fits` is asked with a size in points and the lines of each text at that size.
+        """
+        for size in sizes_pt:
+            lines = [self.wrapped(text, width_mm, size, face) for text in texts]
+            if fits(size, lines):
+                break
+        return size, lines
 
     def _broken(self, word: str, width_mm: float, size_pt: float, face: Face) -> list[str]:
         pieces = [""]

@@ -6,7 +6,7 @@ from datetime import datetime
 from segno.helpers import make_wifi_data
 
 from meetapp.flows.printing.day import Day
-from meetapp.paper.pen import MM_PER_PT, Face, Pen, Side
+from meetapp.paper.pen import Face, Pen, Side, line_mm
 from meetapp.paper.sizes import PAPERS, Paper, PaperName
 
 LICENCE_WORDS = "The power limit is the club's ceiling; local rules and your licence may be lower."
@@ -15,7 +15,7 @@ _MARGIN_MM = 14.0
 _SCAN_MM = 62.0
 _RULES_TOP_MM = 150.0
 _FOOT_MM = 12.0
-_LINE = 1.22
+_GAP_LINES = 0.4
 _SIZES_PT = tuple(size / 2 for size in range(52, 9, -1))
 
 
@@ -82,15 +82,16 @@ def _rules(pen: Pen, lines: tuple[str, ...], paper: Paper, scale: float) -> None
     pen.write(left, top + 11 * scale, "Rules of the day", 22 * scale, Face.BOLD)
     top += 14 * scale
     number_mm = 10 * scale
-    for size in _SIZES_PT:
-        height, gap = size * scale * MM_PER_PT * _LINE, size * scale * MM_PER_PT * 0.5
-        wrapped = [pen.wrapped(line, inner - number_mm, size * scale) for line in lines]
-        if sum(map(len, wrapped)) * height + len(wrapped) * gap <= bottom - top:
-            break
+
+    def fit(size: float, wrapped: list[list[str]]) -> bool:
+        return (sum(map(len, wrapped)) + _GAP_LINES * len(wrapped)) * line_mm(size) <= bottom - top
+
+    sizes = [size * scale for size in _SIZES_PT]
+    size, wrapped = pen.wrapped_to_fit(lines, inner - number_mm, sizes, fit)
     y = top
     for number, pieces in enumerate(wrapped, start=1):
-        pen.write(left, y + height, str(number), size * scale, Face.BOLD)
+        pen.write(left, y + line_mm(size), str(number), size, Face.BOLD)
         for piece in pieces:
-            y += height
-            pen.write(left + number_mm, y, piece, size * scale)
-        y += gap
+            y += line_mm(size)
+            pen.write(left + number_mm, y, piece, size)
+        y += _GAP_LINES * line_mm(size)

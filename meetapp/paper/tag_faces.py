@@ -1,7 +1,7 @@
 """What is drawn on one tag: the front with label, MHz, code and the code to scan; the back with cautions."""
 
 from meetapp.flows.printing.tags import NearChannel, TagsToPrint, TagToPrint
-from meetapp.paper.pen import CAP_HEIGHT, MM_PER_PT, Face, Pen, Side
+from meetapp.paper.pen import CAP_HEIGHT, MM_PER_PT, Face, Pen, Side, line_mm
 from meetapp.paper.tag_places import HOLE_DIAMETER_MM, TAG_HEIGHT_MM, TAG_WIDTH_MM, TagPlace
 
 SCAN_CODE_MM = 27.0
@@ -22,7 +22,6 @@ _CROSS_MM = 1.0
 _LARGEST_PT, _LABEL_MIDDLE_MM = 66.0, 16.0
 _ADDRESS_SIZES_PT = (6.5, 6.0, 5.5, 5.0, 4.5, 4.0, 3.5, 3.0, 2.5)
 _CAUTION_SIZES_PT = (8.0, 7.0, 6.0, 5.5)
-_LINE_HEIGHT = 1.22
 
 
 def token_address(base: str, code: str) -> str:
@@ -85,18 +84,12 @@ def _code(pen: Pen, tag: TagToPrint, at: TagPlace, base: str) -> None:
     pen.scan_code(token_address(base, tag.code), left, at.y + EDGE_MM, SCAN_CODE_MM)
     pen.write_to_fit(middle, at.y + 36.5, tag.code, 19, SCAN_CODE_MM - 2, Face.CODE, Side.MIDDLE)
     pen.write(middle, at.y + 40.6, "scan it, or type it at", 6.5, side=Side.MIDDLE)
-    size, lines = _address_lines(pen, token_address(base, "").rstrip("/").removeprefix("http://"))
+    shown = token_address(base, "").rstrip("/").removeprefix("http://")
+    size, [lines] = pen.wrapped_to_fit(
+        [shown], SCAN_CODE_MM - 1, _ADDRESS_SIZES_PT, lambda _size, wrapped: len(wrapped[0]) <= 2
+    )
     for number, line in enumerate(lines):
         pen.write(middle, at.y + 43.6 + 2.6 * number, line, size, side=Side.MIDDLE)
-
-
-def _address_lines(pen: Pen, address: str) -> tuple[float, list[str]]:
-    """The address in at most two lines, as large as that allows, with the size in points."""
-    for size in _ADDRESS_SIZES_PT:
-        lines = pen.wrapped(address, SCAN_CODE_MM - 1, size)
-        if len(lines) <= 2:
-            break
-    return size, lines
 
 
 def draw_back(pen: Pen, view: TagsToPrint, tag: TagToPrint, at: TagPlace) -> None:
@@ -108,7 +101,7 @@ def draw_back(pen: Pen, view: TagsToPrint, tag: TagToPrint, at: TagPlace) -> Non
     pen.write(left + pen.width(tag.label, size, Face.BOLD) + 3, y, _mhz_beside(tag), 14, Face.BOLD)
     y += 1.5
     for line in pen.wrapped(how_to_set(tag), _BACK_MM, 7.5):
-        y += 7.5 * MM_PER_PT * _LINE_HEIGHT
+        y += line_mm(7.5)
         pen.write(left, y, line, 7.5)
     pen.line(left, y + 2, left + _BACK_MM, y + 2)
     _cautions(pen, view.safety_words or (CAUTION,), left, y + 3, at.y + TAG_HEIGHT_MM - EDGE_MM - 0.5)
@@ -129,17 +122,16 @@ def how_to_set(tag: TagToPrint) -> str:
 
 def _cautions(pen: Pen, lines: tuple[str, ...], left: float, top: float, bottom: float) -> None:
     """As many of the cautions as fit, whole ones only, as large as they may be."""
-    for size in _CAUTION_SIZES_PT:
-        height = size * MM_PER_PT * _LINE_HEIGHT
-        room = int((bottom - top) / height)
-        wrapped = [pen.wrapped(line, _BACK_MM - 3, size) for line in lines]
-        if sum(map(len, wrapped)) <= room:
-            break
+
+    def fit(size: float, wrapped: list[list[str]]) -> bool:
+        return sum(map(len, wrapped)) <= (bottom - top) / line_mm(size)
+
+    size, wrapped = pen.wrapped_to_fit(lines, _BACK_MM - 3, _CAUTION_SIZES_PT, fit)
+    height = line_mm(size)
     y = top
     for pieces in wrapped:
-        if len(pieces) > room:
+        if y + len(pieces) * height > bottom:
             break
-        room -= len(pieces)
         pen.write(left, y + height, "–", size, Face.BOLD)
         for piece in pieces:
             y += height

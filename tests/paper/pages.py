@@ -87,6 +87,14 @@ def text_of(page: Page) -> str:
     return "\n".join(box.text for box in lines_of_text(page))
 
 
+def quick_texts(content: bytes) -> list[str]:
+    """The words of each page without their places, in the order in which they were written."""
+    document = pypdfium2.PdfDocument(content)
+    texts = [str(page.get_textpage().get_text_range()) for page in document]
+    document.close()
+    return texts
+
+
 def overlapping(boxes: list[Box]) -> list[tuple[str, str]]:
     return [(one.text, other.text) for one, other in combinations(boxes, 2) if one.covers(other)]
 
