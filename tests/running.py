@@ -1,10 +1,16 @@
-"""The program as a process of its own: started as a user starts it, reached over the loopback network."""
+"""The program behind a real port: as a process of its own, started as a user starts it, or as an app in a thread."""
 
 import os
 import re
 import subprocess
 import sys
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
+
+import uvicorn
+from fastapi import FastAPI
 
 
 @dataclass(frozen=True)
@@ -48,3 +54,18 @@ def stop_server(process: subprocess.Popen[str]) -> None:
     except subprocess.TimeoutExpired:
         process.kill()
         raise
+
+
+@contextmanager
+def running(app: FastAPI) -> Iterator[str]:
+    """The app behind a real port of this machine."""
+    server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=0, log_level="error"))
+    thread = threading.Thread(target=server.run, daemon=True)
+    thread.start()
+    while not server.started:
+        assert thread.is_alive()
+    try:
+        yield f"http://127.0.0.1:{server.servers[0].sockets[0].getsockname()[1]}"
+    finally:
+        server.should_exit = True
+        thread.join()

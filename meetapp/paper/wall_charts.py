@@ -63,11 +63,7 @@ def _rows(view: WallChart) -> tuple[Row, ...]:
         for each in view.segments
     ]
     neighbours = [
-        Stretch(
-            each.centre_mhz - each.width_mhz / 2,
-            each.centre_mhz + each.width_mhz / 2,
-            f"{each.label}, {each.centre_mhz}, {each.width_mhz:g} wide",
-        )
+        Stretch(*each.edges_mhz, f"{each.label}, {each.centre_mhz}, {each.width_mhz:g} wide")
         for each in view.neighbours
     ]
     return (

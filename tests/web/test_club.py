@@ -1,35 +1,18 @@
 """The club's page: saved once, refused with everything typed kept; the check of the field address."""
 
-import threading
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 
 import pytest
-import uvicorn
 from fastapi import FastAPI
 from sqlmodel import select
 
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
+from tests.running import running
 from tests.surfer import Surfer
 from tests.web.ladder import field_value, journal_kinds
 from tests.web.set_up import refuses, works_once
 from tests.world import ORGANISER_PASSWORD, World
-
-
-@contextmanager
-def running(app: FastAPI) -> Iterator[str]:
-    """The app behind a real port of this machine."""
-    server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=0, log_level="error"))
-    thread = threading.Thread(target=server.run, daemon=True)
-    thread.start()
-    while not server.started:
-        assert thread.is_alive()
-    try:
-        yield f"http://127.0.0.1:{server.servers[0].sockets[0].getsockname()[1]}"
-    finally:
-        server.should_exit = True
-        thread.join()
 
 
 def test_the_club_is_saved_once(organiser: Surfer, store: Store) -> None:

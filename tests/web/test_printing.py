@@ -3,11 +3,14 @@
 from collections.abc import Callable
 
 import pytest
+from fastapi import FastAPI
 from sqlmodel import select
 
+from meetapp.flows.club.club import ClubView
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.paper.pages import opened, scanned, text_of
+from tests.running import running
 from tests.surfer import Surfer
 from tests.web.ladder import field_value
 from tests.world import World
@@ -185,6 +188,20 @@ def test_the_loan_sheet_of_a_planned_meet(organiser: Surfer, world: World, store
     organiser.press("Make the loan sheet", paper="letter")
     [page] = opened(file_of(organiser, "loan-sheet-2026-06-14-letter.pdf"))
     assert "June meet, Lower Meadow" in text_of(page)
+
+
+def test_the_page_says_where_the_codes_lead_and_that_this_server_answers_there(
+    organiser: Surfer, store: Store, app: FastAPI
+) -> None:
+    with running(app) as address:
+        set_address(store, address.replace("127.0.0.1", "localhost"))
+        organiser.open("/organiser/print")
+        assert "where each phone reaches only itself" in organiser.text
+        with pytest.MonkeyPatch.context() as patched:
+            # No other address leads to this machine in a test: so its own is let through as one that phones can use.
+            patched.setattr(ClubView, "is_only_this_machine", property(lambda _view: False))
+            organiser.open("/organiser/print")
+    assert "and this server answers there now." in organiser.text
 
 
 def test_others_are_kept_out(surfer: Callable[[], Surfer], marshal: Surfer, world: World) -> None:

@@ -166,7 +166,7 @@ def tokens_page(store: Store, meet_id: int, now: datetime) -> TokensPage:
             meet.name,
             meet.state,
             tuple(
-                _token_view(token, token.id in out, token.id in chosen_ids)
+                club_token(token, token.id in out, token.id in chosen_ids)
                 for token in every
                 if token.state != "withdrawn" or token.id in chosen_ids
             ),
@@ -175,7 +175,8 @@ def tokens_page(store: Store, meet_id: int, now: datetime) -> TokensPage:
         )
 
 
-def _token_view(token: t.Token, is_out: bool, is_chosen: bool) -> ClubToken:
+def club_token(token: t.Token, is_out: bool, is_chosen: bool) -> ClubToken:
+    """A token as one that may be chosen."""
     state = token.state if token.state != "usable" else ("out" if is_out else "in")
     return ClubToken(token.id, token.code, token.label, token.nominal_mhz, state, is_chosen)
 

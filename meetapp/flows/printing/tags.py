@@ -7,6 +7,7 @@ from sqlmodel import Session, col, select
 
 from meetapp.flows.errors import NotFound, Refused
 from meetapp.flows.frame import safety_lines_of
+from meetapp.flows.planning.chosen_set import ClubToken, club_token
 from meetapp.flows.planning.meet_rows import find_meet
 from meetapp.flows.snapshot import plans_of
 from meetapp.spectrum.channels import DEFAULT_PULL_MHZ, Channel, ChannelPlan, in_order_of_preference
@@ -53,24 +54,12 @@ class TagsToPrint:
 
 
 @dataclass(frozen=True, slots=True)
-class TagChoice:
-    """A token that may be printed. `state`: 'in', 'out' or 'missing'."""
-
-    token_id: int
-    code: str
-    label: str
-    nominal_mhz: int
-    state: str
-    is_ticked: bool
-
-
-@dataclass(frozen=True, slots=True)
 class PrintPage:
     """What a print page offers. `meet_id` None: the club's page, with every token that isn't withdrawn."""
 
     meet_id: int | None
     meet_name: str
-    choices: tuple[TagChoice, ...]
+    tokens: tuple[ClubToken, ...]
 
 
 def print_page(store: Store, meet_id: int | None, token_ids: Collection[int] | None) -> PrintPage:
@@ -83,17 +72,7 @@ def print_page(store: Store, meet_id: int | None, token_ids: Collection[int] | N
         return PrintPage(
             meet.id if meet else None,
             meet.name if meet else "",
-            tuple(
-                TagChoice(
-                    row.id,
-                    row.code,
-                    row.label,
-                    row.nominal_mhz,
-                    "out" if row.id in out else "in" if row.state == "usable" else row.state,
-                    token_ids is None or row.id in token_ids,
-                )
-                for row in rows
-            ),
+            tuple(club_token(row, row.id in out, token_ids is None or row.id in token_ids) for row in rows),
         )
 
 
