@@ -213,7 +213,8 @@ def make_tokens(store: Store, deed: Deed, text: str) -> Answer:
             rows.append(_add(work, TokenDraft(new_code(taken), label, mhz)))
             taken.add(rows[-1].code)
         work.note("tokens_made", _facts(rows))
-        return Answer("/organiser/tokens", f"{_count(rows)} new. Mark each tag with its label and its code.")
+        notice = f"{_count(rows)} new. Print their tags, or mark each with its label and its code."
+        return Answer("/organiser/tokens", notice)
 
     return do_once(store, deed, work)
 
