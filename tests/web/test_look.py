@@ -115,10 +115,10 @@ def test_no_template_holds(template: Path, forbidden: str):
     assert not re.search(forbidden, text), f"{template.name} holds {forbidden}"
 
 
-@pytest.mark.parametrize("folder", ["static/vendor", "tests/vendor"])
+@pytest.mark.parametrize("folder", ["static/vendor", "tests/vendor", "meetapp/paper/fonts"])
 def test_vendored_files_are_the_ones_in_the_list(folder: str):
-    listed = re.findall(r"\| `([\w.]+)` \|.*?`([0-9a-f]{64})`", (ROOT / folder / "README.md").read_text())
-    vendored = {path.name for path in (ROOT / folder).iterdir() if path.suffix in {".js", ".db"}}
+    listed = re.findall(r"\| `([\w.-]+)` \|.*?`([0-9a-f]{64})`", (ROOT / folder / "README.md").read_text())
+    vendored = {path.name for path in (ROOT / folder).iterdir() if path.suffix in {".js", ".db", ".ttf"}}
     assert {name for name, _sum in listed} == vendored
     for name, checksum in listed:
         assert hashlib.sha256((ROOT / folder / name).read_bytes()).hexdigest() == checksum
