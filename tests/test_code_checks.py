@@ -17,7 +17,7 @@ LAYERS = {
     "flows": {"flows", "store", "rules", "spectrum", "review", "data"},
     "store": {"store", "rules", "spectrum"},
     "data": {"data", "spectrum"},
-    "drawings": {"drawings", "rules", "spectrum"},
+    "drawings": {"drawings", "review", "rules", "spectrum"},
     "rules": {"rules"},
     "review": {"review", "spectrum", "rules"},
     "spectrum": {"spectrum"},

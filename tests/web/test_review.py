@@ -50,7 +50,7 @@ def test_an_open_meet_can_be_looked_at_already(organiser: Surfer, day: Desk) -> 
 
 def test_a_report_leads_to_its_minute(organiser: Surfer, day: Desk) -> None:
     organiser.open(f"/organiser/meets/{day.world.meet}/review")
-    organiser.follow("14:43")
+    organiser.follow("Clash report, 14:43, Cy: lines or snow, in the air")
     assert organiser.status == 200
     assert "On air at 14:43" in organiser.text
     assert "F1, 5740 MHz Cy F1 25 mW 20 MHz" in organiser.text
@@ -62,6 +62,27 @@ def test_a_report_leads_to_its_minute(organiser: Surfer, day: Desk) -> None:
     assert "75 MHz: 2 x 5740 - 5820 = 5660" in organiser.text
     organiser.follow("Before: 14:42")
     assert "On air at 14:42" in organiser.text
+
+
+def test_the_day_is_drawn_and_each_bar_leads_to_its_loan(organiser: Surfer, day: Desk) -> None:
+    organiser.open(f"/organiser/meets/{day.world.meet}/review")
+    bars = {title.get_text(): str(a["href"]) for a in organiser.page.select("svg a") if (title := a.find("title"))}
+    [(bar, href)] = [(text, href) for text, href in bars.items() if text.startswith("R1, Ana: ")]
+    assert bar == "R1, Ana: 14:00 to 14:40, set to R1, 5658 MHz, 25 mW; then R1, 5658 MHz, 200 mW"
+    row = organiser.page.find(id=href.removeprefix("#"))
+    assert row is not None
+    assert row.get_text(" ").split()[:2] == ["14:00", "14:40"]
+    assert [text for text in bars if "ended missing" in text] == [
+        "R1, Cy: 14:40 to 14:41, set to R1, 5658 MHz, 25 mW, ended missing"
+    ]
+    for text in ("Paused, wind: 14:10 to 14:30", "Stray transmitter: 14:41 to now", "line camera, line camera: 14:41"):
+        assert any(bar.startswith(text) for bar in bars), text
+
+
+def test_a_day_without_anything_is_not_drawn(organiser: Surfer, world: World) -> None:
+    organiser.open(f"/organiser/meets/{world.meet}/review")
+    assert organiser.page.find(id="day") is None
+    assert "Nothing was handed out." in organiser.text
 
 
 def test_any_minute_is_asked_by_a_form(organiser: Surfer, day: Desk) -> None:

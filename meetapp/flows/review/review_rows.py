@@ -68,7 +68,7 @@ class ReviewLoan:
 
 @dataclass(frozen=True, slots=True)
 class ReviewReport:
-    """One clash report; `setting` is what the pilot had set then (None: no token out to them)."""
+    """One clash report; `loan_id` and `setting` are what the pilot had then (None: no token out to them)."""
 
     happened_at: datetime
     entered_at: datetime
@@ -77,6 +77,7 @@ class ReviewReport:
     look: str
     place: str
     note: str
+    loan_id: int | None
     setting: ReviewSetting | None
 
     @property
@@ -198,6 +199,7 @@ def _report(row: t.ClashReport, loan: ReviewLoan | None, names: Names) -> Review
         look=LOOKS[row.look],
         place=PLACES[row.place],
         note=row.note,
+        loan_id=loan.loan_id if loan else None,
         setting=set_then[-1] if set_then else None,
     )
 

@@ -9,6 +9,7 @@ from pydantic import Field
 from meetapp.flows.errors import MeetError, NotFound
 from meetapp.flows.files import meet_csv
 from meetapp.flows.review import review
+from meetapp.flows.review.day import day_facts
 from meetapp.flows.review.minute import minute_view
 from meetapp.flows.review.review import ReviewFacts
 from meetapp.web.deps import NowDep, OrganiserViewer, RowIdPath, StoreDep
@@ -32,7 +33,8 @@ def review_page(
     request: Request, meet_id: RowIdPath, viewer: OrganiserViewer, store: StoreDep, now: NowDep
 ) -> Response:
     """The review."""
-    return page(request, "review/review.html", view=review.review_facts(store, meet_id, now))
+    facts = review.review_facts(store, meet_id, now)
+    return page(request, "review/review.html", view=facts, day=day_facts(facts))
 
 
 @router.get("/review/at")
