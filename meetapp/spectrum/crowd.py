@@ -52,12 +52,17 @@ class Crowd:
         Exact for the tokens alone. With more to come it is an upper bound: each of those counts as if it could be used
         by every group that can use some of them.
         """
-        key = tuple(sorted(self._users(1 << offset) for offset in bits(tokens))), self._users(further), left
+        users = tuple(sorted(self.users(1 << offset) for offset in bits(tokens)))
+        return self.served_by(users, self.users(further), left)
+
+    def served_by(self, users: tuple[int, ...], users_to_come: int = 0, left: int = 0) -> int:
+        """The same for tokens by their users (a mask of groups for each token, ascending)."""
+        key = users, users_to_come, left
         if key not in self._known:
             self._known[key] = self._flow(*key)
         return self._known[key]
 
-    def _users(self, tokens: int) -> int:
+    def users(self, tokens: int) -> int:
         """Which groups can use one of these tokens, as a mask of groups."""
         return sum(1 << number for number, group in enumerate(self._groups) if group.reach & tokens)
 

@@ -13,8 +13,8 @@ isn't longer; and the smallest list starts there and has a first gap that isn't 
 be smaller turned round. Neither is used where lists are to be passed over (`skip`), since those may be the moved ones,
 nor with a crowd, whose transmitters make some frequencies and not others.
 
-With a crowd a list is also told by how many pilots it serves (see `crowd`). A beginning of a list is given up where all
-that may follow can't serve as many as demanded.
+With a crowd a list is also told by how many pilots it serves (see `crowd`). A beginning of a list is given up where
+what may follow can't serve as many as demanded, even by spacing alone (see `lookahead`).
 """
 
 from collections.abc import Collection, Iterator, Sequence
@@ -24,6 +24,7 @@ from itertools import combinations, pairwise
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.channels import exact_mhz
 from meetapp.spectrum.crowd import Crowd
+from meetapp.spectrum.lookahead import Lookahead
 from meetapp.spectrum.masks import turned
 from meetapp.spectrum.passes import MayServe, Pass
 from meetapp.spectrum.problem import PickProblem
@@ -49,11 +50,15 @@ class Sweep:
         self._top = pool[-1] - pool[0]
         self._turned = turned(self._pool, self._top)
         self._crowd = crowd
-        self._turned_crowd = crowd and crowd.turned(self._top)
+        spacing = problem.centre_spacing_mhz
+        self._ahead = self._turned_ahead = None
+        if crowd is not None:
+            self._ahead = Lookahead(self.tried, crowd, self._pool, spacing)
+            self._turned_ahead = Lookahead(self.tried, crowd.turned(self._top), self._turned, spacing)
         self._has_equal_steps = len({high - low for low, high in pairwise(pool)}) < 2
-        self.floor = Demand(problem.centre_spacing_mhz)
+        self.floor = Demand(spacing)
         useful = problem.centre_useful_mhz
-        served = crowd.most_served(0, self._pool, problem.count) if crowd else 0
+        served = self._ahead.most(problem.count) if self._ahead else 0
         self.ceiling = Demand(largest_spacing(pool, problem.count) or 0, useful, useful, served)
 
     def any_of(
@@ -88,7 +93,7 @@ class Sweep:
 
     def has_room_for(self, demand: Demand) -> bool:
         """Whether the pool is long enough for the demand, and the transmitters: False proves that no list keeps it."""
-        if self._crowd and self._crowd.most_served(0, self._pool, self._problem.count) < demand.served:
+        if demand.served > self.ceiling.served:
             return False
         return Pass(self.tried, self._pool, self._problem.count, demand).has_room()
 
@@ -132,10 +137,10 @@ class Sweep:
                 yield None
 
     def _may_serve(self, served: int, is_turned: bool) -> MayServe | None:
-        crowd = self._turned_crowd if is_turned else self._crowd
-        if crowd is None or not served:
+        ahead = self._turned_ahead if is_turned else self._ahead
+        if ahead is None or not served:
             return None
-        return lambda chosen, further, left: crowd.most_served(chosen, further, left) >= served
+        return lambda chosen, further, left: ahead.may_serve(chosen, further, left, served)
 
 
 @dataclass(frozen=True, slots=True)
