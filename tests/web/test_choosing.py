@@ -1,16 +1,22 @@
 """Choosing channels on the page: asked by an address, answered with the set, its alternatives, or what must give."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from itertools import islice
 from urllib.parse import urlencode
 
 import pytest
+from fastapi import FastAPI
 from sqlmodel import select
 
+from meetapp.config import Settings
+from meetapp.flows.planning.choosing import SearchJobs, searching
+from meetapp.main import create_app
+from meetapp.spectrum.serving import ServingAnswer, ServingProblem, improving_serving_set
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.surfer import Surfer
 from tests.web.ladder import field_value, journal_kinds, post, press_twice
-from tests.world import World
+from tests.world import Clock, World
 
 FIVE = [("plans", letter) for letter in "ABEFR"]
 
@@ -230,6 +236,126 @@ def test_a_question_that_needs_correcting_keeps_what_was_typed(
     assert organiser.status == 422
     assert sentence in organiser.text
     assert field_value(organiser, name) == value
+
+
+class TestTheTradeOff:
+    def test_it_stands_behind_a_link_with_a_curve_and_the_same_in_a_table(
+        self, organiser: Surfer, world: World
+    ) -> None:
+        ask(organiser, world, ("count", 4), ("spacing", 37), *FIVE)
+        organiser.follow("What each spacing and each number of channels costs")
+        assert "4 channels and the other numbers, at 37 MHz" in organiser.text
+        rows = table_rows(organiser, "The sets that are the best somewhere, in MHz")
+        assert [row[0] for row in rows if "asked for" in row[0]] == ["4 (asked for)"]
+        assert {row[5] for row in rows} == {"proven"}
+        assert {row[4] for row in rows} == {"0 of 6"}
+        # Each square of the step is a link to the question that gets its set, as the table's own links are.
+        linked = [str(a["href"]) for a in organiser.page.select("svg.drawing-wide a")]
+        in_table = [str(a["href"]) for a in organiser.page.select("table a")]
+        assert linked
+        assert set(linked) <= set(in_table)
+        organiser.open(in_table[-1])
+        assert "The best set" in organiser.text
+
+    def test_htmx_gets_the_fragment_alone(self, organiser: Surfer, world: World) -> None:
+        path = f"/organiser/meets/{world.meet}/channels/trade-off?count=3&spacing=37&plans=R"
+        answer = organiser.client.get(path, headers={"HX-Request": "true"})
+        assert answer.text.lstrip().startswith('<div id="trade-off"')
+        assert answer.headers["vary"] == "HX-Request"
+        organiser.open(path)
+        assert organiser.page.find(id="trade-off") is not None
+
+    def test_without_a_question_it_says_what_is_missing(self, organiser: Surfer, world: World) -> None:
+        organiser.open(f"/organiser/meets/{world.meet}/channels/trade-off")
+        assert organiser.status == 422
+        assert "Fill in: how many channels." in organiser.text
+
+
+class TestComparing:
+    def test_ticked_sets_stand_beside_the_meet_s_own(self, organiser: Surfer, world: World) -> None:
+        ask(organiser, world, ("count", 4), ("spacing", 37), *FIVE)
+        rows = table_rows(organiser, "Next best at this spacing")
+        form, _button = organiser.form_with("Compare with the meet's set")
+        pairs = [*organiser.fields(form), ("set", rows[1][0])]
+        organiser.open(f"{form['action']}?{urlencode(pairs)}")
+        for words in ("Set A, the meet's now", "Set C", "Against Set A:", "Served 6 of 6 6 of 6 6 of 6"):
+            assert words in organiser.text
+        organiser.follow("Look at it and accept it")
+        organiser.press("Accept this set")
+        assert "The set of 4 is the meet's now." in organiser.text
+
+    def test_nothing_to_compare_is_said(self, organiser: Surfer, world: World) -> None:
+        organiser.open(f"/organiser/meets/{world.meet}/channels/compare?count=4&spacing=37&plans=R")
+        assert organiser.status == 422
+        assert "There is nothing to compare yet." in organiser.text
+
+
+def table_rows(person: Surfer, caption: str) -> list[list[str]]:
+    """The cells of a table, found by its caption."""
+    found = person.page.find("caption", string=caption)
+    assert found is not None, caption
+    rows = found.find_parent("table").find_all("tr")[1:]  # type: ignore[union-attr]
+    return [[" ".join(cell.get_text(" ").split()) for cell in row.find_all("td")] for row in rows]
+
+
+class TestALongSearch:
+    """Its job is put aside and run by the test, so that no machine is too slow or too fast for it."""
+
+    @pytest.fixture
+    def aside(self) -> list[Callable[[], None]]:
+        return []
+
+    @pytest.fixture
+    def app(self, store: Store, clock: Clock, aside: list[Callable[[], None]]) -> Iterator[FastAPI]:
+        jobs = SearchJobs(clock=lambda: 0, start=aside.append, rest=lambda: None)
+        app = create_app(Settings(database_url=store.url, search_seconds=0), clock, jobs)
+        yield app
+        app.state.meetapp.store.close()
+
+    def test_the_page_asks_again_until_it_is_over(
+        self, organiser: Surfer, world: World, aside: list[Callable[[], None]]
+    ) -> None:
+        ask(organiser, world, ("count", 4), ("spacing", 37), *FIVE)
+        assert "The search goes on" in organiser.text
+        # With JavaScript the answer asks for itself again, without it the page does.
+        part = organiser.page.find(id="choice")
+        assert part is not None
+        assert part["hx-trigger"] == "every 2s"
+        refresh = organiser.page.find("meta", {"http-equiv": "refresh"})
+        assert refresh is not None
+        again = str(part["hx-get"])
+        aside.pop()()
+        answer = organiser.client.get(again, headers={"HX-Request": "true"})
+        assert answer.text.lstrip().startswith('<div id="choice">')
+        assert "Proven best by these sums" in answer.text
+        organiser.open(again)
+        assert "The search goes on" not in organiser.text
+        organiser.press("Accept this set")
+        assert "The set of 4 is the meet's now." in organiser.text
+
+    def test_a_third_search_waits_its_turn(self, organiser: Surfer, world: World) -> None:
+        for spacing in (37, 40, 43):
+            ask(organiser, world, ("count", 4), ("spacing", spacing), *FIVE)
+        assert "Two other searches are on: this one waits its turn." in organiser.text
+
+    def test_what_is_not_proven_says_so_with_the_bound(
+        self, organiser: Surfer, world: World, aside: list[Callable[[], None]], monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setattr(searching, "SET_S", 0)  # over at the first look, with the first set in hand
+
+        def first_ones(problem: ServingProblem) -> Iterator[ServingAnswer]:
+            return islice(improving_serving_set(problem), 1, 3)
+
+        monkeypatch.setattr(searching, "improving_serving_set", first_ones)
+        ask(organiser, world, ("count", 7), ("spacing", 30), ("mhz", "5650-5925/1"), ("who", "anybody"))
+        aside.pop()()
+        ask(organiser, world, ("count", 7), ("spacing", 30), ("mhz", "5650-5925/1"), ("who", "anybody"))
+        assert "The best set found so far; it is not proven." in organiser.text
+        assert "Proven: no set has more than" in organiser.text
+        assert "The time for the search is over" in organiser.text
+        assert "Proven best" not in organiser.text
+        organiser.press("Accept this set")
+        assert "The set of 7 is the meet's now." in organiser.text
 
 
 class TestAccepting:
