@@ -13,7 +13,7 @@ ROOT = Path(__file__).resolve().parents[1]
 LAYERS = {
     "top": {"top", "web", "paper", "drawings", "flows", "store", "rules", "spectrum", "review", "data"},
     "web": {"web", "paper", "drawings", "flows", "store", "rules", "spectrum", "review", "data"},
-    "paper": {"paper", "drawings", "flows", "spectrum"},
+    "paper": {"paper", "drawings", "flows", "rules", "spectrum"},
     "flows": {"flows", "store", "rules", "spectrum", "review", "data"},
     "store": {"store", "rules", "spectrum"},
     "data": {"data", "spectrum"},

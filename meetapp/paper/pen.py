@@ -209,6 +209,11 @@ class Pen:
         self._stroke(width_mm)
         self._pdf.circle(x, y, radius_mm)
 
+    def disc(self, x: float, y: float, radius_mm: float) -> None:
+        """Fill a circle around a centre."""
+        self._pdf.set_fill_color(0)
+        self._pdf.circle(x, y, radius_mm, style="F")
+
     def box(self, x: float, y: float, width_mm: float, height_mm: float, line_mm: float = 0.2) -> None:
         """Draw the outline of a rectangle."""
         self._stroke(line_mm)

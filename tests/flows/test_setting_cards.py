@@ -12,6 +12,7 @@ from meetapp.flows.deeds import Actor
 from meetapp.flows.desk.loan_page import loan_page
 from meetapp.flows.errors import NotFound, Refused
 from meetapp.flows.pilot.pilot_page import my_view
+from meetapp.flows.printing.setting_card import card_to_print
 from meetapp.rules.counting import Counting
 from meetapp.rules.setting_cards import MenuEntry, ToDo
 from meetapp.store import tables as t
@@ -257,3 +258,37 @@ def test_a_plan_of_the_club_stands_on_the_card(store: Store, world: World) -> No
     to_do = card_view(store, made).channels[1].to_do
     assert to_do is not None
     assert to_do.words == "In the menu: plan X, channel 2."
+
+
+def test_a_printed_card_has_every_channel_or_those_of_a_meet(store: Store, world: World) -> None:
+    kind_id = world.kinds["analogue 40"]
+    with pytest.raises(Refused, match="has no setting card yet"):
+        card_to_print(store, kind_id)
+    save(store, kind_id, SWITCHES)
+    every = card_to_print(store, kind_id)
+    assert (every.meet_name, len(every.channels)) == ("", 40)
+    of_meet = card_to_print(store, kind_id, world.meet)
+    assert of_meet.meet_name == "June meet"
+    assert [(each.name, each.mhz, each.to_do is not None) for each in of_meet.channels] == [
+        ("R1", 5658, True),
+        ("F1", 5740, False),
+        ("F5", 5820, False),
+        ("R8", 5917, False),
+    ]
+    assert card_view(store, kind_id).meets == ((world.meet, "June meet"),)
+
+
+def test_a_card_for_a_meet_that_a_kind_can_not_fly_is_refused(store: Store, world: World) -> None:
+    made = kinds.add_kind(store, deed(ORGANISER), replace(DRAFT, tuning="A1", setting_card="menu channel")).made_id
+    assert made is not None
+    with pytest.raises(Refused, match="can't make a single token of 'June meet'") as refused:
+        card_to_print(store, made, world.meet)
+    assert refused.value.field == "meet"
+
+
+def test_a_menu_card_leaves_out_the_frequencies_of_a_range(store: Store, world: World) -> None:
+    kind_id = world.kinds["analogue tunable"]
+    save(store, kind_id, CardDraft("menu", by_mhz=True))
+    assert card_to_print(store, kind_id).channels == ()
+    of_meet = card_to_print(store, kind_id, world.meet)
+    assert [each.name for each in of_meet.channels] == ["5658", "5740", "5820", "5917"]

@@ -189,3 +189,19 @@ def test_without_a_card_the_hint_stands_alone(surfer: Callable[[], Surfer], stor
     ana.open("/my")
     assert "Hold the button." in ana.text
     assert ana.page.find("div", class_="setting") is None
+
+
+def test_the_card_is_printed_in_both_sizes(organiser: Surfer, world: World) -> None:
+    organiser.open(f"{PAGE}?way=menu")
+    organiser.press("Save the card")
+    for size in ("id1", "quarter"):
+        organiser.open(PAGE)
+        organiser.press("Make the card", size=size, meet=str(world.meet))
+        assert organiser.response.headers["content-type"] == "application/pdf"
+        assert organiser.response.content.startswith(b"%PDF")
+
+
+def test_a_card_that_is_not_told_is_not_printed(organiser: Surfer) -> None:
+    organiser.open(f"{PAGE}/card.pdf")
+    assert organiser.status == 422
+    assert "'analogue R' has no setting card yet. Tell first how its channels are set." in organiser.text

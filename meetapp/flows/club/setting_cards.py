@@ -5,7 +5,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
-from sqlmodel import Session
+from sqlmodel import Session, col, select
 
 from meetapp.flows.club.named_rows import KINDS, row_of
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
@@ -86,7 +86,8 @@ class CardChannel:
 class CardView:
     """A kind's setting card. `way`: the one that is shown; `saved_way`: the one that counts now.
 
-    `channels` is empty where there are too many to be listed (`is_too_many`); `remarks` point out what is set alike.
+    `channels` is empty where there are too many to be listed (`is_too_many`); `remarks` point out what is set alike;
+    `meets`: those to come with tokens of their own, whose channels a printed card may show.
     """
 
     kind_id: int
@@ -99,6 +100,7 @@ class CardView:
     count: int
     is_too_many: bool
     remarks: tuple[str, ...]
+    meets: tuple[tuple[int, str], ...] = ()
     channels_max: int = CHANNELS_MAX
 
     @property
@@ -129,7 +131,7 @@ def card_view(store: Store, kind_id: int, way: str = "") -> CardView:
         shown_way = way if way in WAYS else saved_way
         shown = card if shown_way == saved_way else None
         draft = _draft_of(shown) if shown else _new_draft(shown_way, len(channels_of(tuning)))
-        return _view(kind, tuning, saved_way, draft, shown)
+        return replace(_view(kind, tuning, saved_way, draft, shown), meets=_meets(session))
 
 
 def preview(store: Store, kind_id: int, draft: CardDraft) -> CardView:
@@ -260,6 +262,12 @@ def _view(kind: t.TransmitterKind, tuning: Tuning, saved_way: str, draft: CardDr
         is_too_many=is_too_many,
         remarks=tuple(_remarks(card, every)) if card else (),
     )
+
+
+def _meets(session: Session) -> tuple[tuple[int, str], ...]:
+    with_tokens = select(t.MeetToken.meet_id)
+    coming = select(t.Meet).where(t.Meet.state != "closed", col(t.Meet.id).in_(with_tokens))
+    return tuple((meet.id, meet.name) for meet in session.exec(coming.order_by(col(t.Meet.on_date), col(t.Meet.id))))
 
 
 def _new_draft(way: str, channels: int) -> CardDraft:

@@ -5,16 +5,21 @@ from dataclasses import replace
 from functools import partial
 from typing import Annotated, Literal
 
-from fastapi import APIRouter, Request, Response
-from pydantic import Field
+from fastapi import APIRouter, Query, Request, Response
+from pydantic import BaseModel, Field
 
 from meetapp.flows.club import setting_cards
 from meetapp.flows.club.setting_cards import CardDraft, CardView, Rule, channel_field
-from meetapp.flows.errors import MeetError, NotFound
+from meetapp.flows.errors import MeetError, NotFound, Refused
+from meetapp.flows.printing.setting_card import card_to_print
+from meetapp.paper.card_places import CardSize
+from meetapp.paper.setting_cards import setting_card_sheets
+from meetapp.paper.sizes import PAPERS, PaperName
 from meetapp.rules.counting import Counting
 from meetapp.rules.setting_cards import LEVERS_MAX
-from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
-from meetapp.web.forms import FormDep, FormModel, PostedForm
+from meetapp.web.deps import NowDep, OrganiserViewer, RowIdPath, StoreDep
+from meetapp.web.forms import FormDep, FormModel, OptionalRowId, PostedForm
+from meetapp.web.pdf import SmallPaper, pdf_answer
 from meetapp.web.render import form_again, form_done, go_on, page
 
 router = APIRouter(prefix="/organiser/kinds/{kind_id}/setting")
@@ -55,6 +60,14 @@ class CardForm(FormModel):
         return Rule(Counting(self.ones == "first", self.inverted, int(self.start)), self.lamp_rule)
 
 
+class CardWanted(BaseModel):
+    """Which card, on which paper; `meet`: only the channels of its tokens."""
+
+    size: CardSize = CardSize.ID1
+    paper: SmallPaper = PaperName.A4
+    meet: OptionalRowId = None
+
+
 @router.get("")
 def show(request: Request, kind_id: RowIdPath, viewer: OrganiserViewer, store: StoreDep, way: str = "") -> Response:
     """The card of a kind as it is saved, or the form to tell it in another way."""
@@ -78,6 +91,25 @@ def tell(request: Request, kind_id: RowIdPath, form: FormDep, viewer: OrganiserV
         return form_again(request, TEMPLATE, form, error, view=_as_typed(form, store, kind_id))
     values = form.values | {channel_field(key): text for key, text in draft.told.items()}
     return page(request, TEMPLATE, viewer=viewer, view=view, form_values=values)
+
+
+@router.get("/card.pdf")
+def card_pdf(
+    request: Request,
+    kind_id: RowIdPath,
+    viewer: OrganiserViewer,
+    store: StoreDep,
+    now: NowDep,
+    wanted: Annotated[CardWanted, Query()],
+) -> Response:
+    """The card on paper, as a PDF."""
+    try:
+        view = card_to_print(store, kind_id, wanted.meet)
+    except Refused as refused:
+        errors = {refused.field or "": refused.sentence}
+        kept = setting_cards.card_view(store, kind_id)
+        return page(request, TEMPLATE, status=422, viewer=viewer, view=kept, form_errors=errors)
+    return pdf_answer(setting_card_sheets(view, wanted.size, PAPERS[wanted.paper], now), f"setting-card-{kind_id}")
 
 
 @router.post("/drop")
