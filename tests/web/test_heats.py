@@ -144,6 +144,21 @@ class TestAgain:
         assert day.heats()[0] == first
 
 
+class TestOutOfDate:
+    def test_another_transmitter_and_a_pilot_who_went_home_are_named(
+        self, organiser: Surfer, world: World, day: HeatDay
+    ) -> None:
+        day.make(size=3, rounds=1)
+        organiser.open(heats_at(world))
+        assert "don't fit any more" not in organiser.text
+        day.desk.set_transmitter("Cy", kind_id=world.kinds["digital wide"])
+        (attendance,) = day.desk.rows(t.Attendance, pilot_id=world.pilots["Ed"])
+        day.desk.set_row(t.Attendance, attendance.id, left_at=day.desk.clock())
+        organiser.open(heats_at(world))
+        assert "Ed has a seat and went home" in organiser.text
+        assert "Cy flies another transmitter, or with another token, than these heats were made for" in organiser.text
+
+
 class TestChanging:
     @pytest.fixture
     def made(self, day: HeatDay) -> HeatDay:
@@ -253,6 +268,41 @@ class TestChanging:
     def test_only_the_organiser(self, marshal: Surfer, made: HeatDay) -> None:
         post(marshal, f"{heats_at(made.desk.world)}/change", what="take-out", pilot=1, basis="x")
         assert marshal.status == 403
+
+
+class TestLateAtTheDesk:
+    def test_a_marshal_fits_in_who_comes_late(self, marshal: Surfer, world: World, day: HeatDay) -> None:
+        day.make(size=3, rounds=2, names=("Ana", "Bo", "Cy", "Di", "Ed"))
+        marshal.open("/desk/fit-in")
+        marshal.follow("Fit in")
+        assert "Fay flies in the rounds to come." in marshal.text
+        press_twice(marshal, "Do it")
+        assert "Tell Fay." in marshal.text
+        assert "Everybody who is here has a seat in a heat to come." in marshal.text
+        assert ["Fay" in names for names in day.flying()] == [True, True]
+
+    def test_what_cant_be_is_said_above_the_list(self, marshal: Surfer, world: World, day: HeatDay) -> None:
+        marshal.open("/desk/fit-in")
+        assert "No heat is to come." in marshal.text
+        day.make(size=3, rounds=1)
+        marshal.open(f"/desk/fit-in?pilot={world.pilots['Ana']}")
+        assert marshal.status == 422
+        assert "Ana has a seat in every round that is not over." in marshal.text
+        marshal.open("/desk/fit-in?pilot=x")
+        assert marshal.status == 422
+
+    def test_done_only_as_it_was_looked_at(self, marshal: Surfer, world: World, day: HeatDay) -> None:
+        day.make(size=3, rounds=1, names=("Ana", "Bo"))
+        post(marshal, "/desk/fit-in", pilot=world.pilots["Cy"], basis="another")
+        assert marshal.status == 409
+        assert day.flying() == [["Ana", "Bo"]]
+        marshal.press("Do it")
+        assert day.flying() == [["Ana", "Bo", "Cy"]]
+
+    def test_only_who_keeps_the_desk(self, surfer: Callable[[], Surfer], world: World) -> None:
+        stranger = surfer()
+        stranger.open("/desk/fit-in")
+        assert stranger.path == "/desk/join"
 
 
 class TestPrint:

@@ -8,6 +8,7 @@ from typing import Any
 
 from meetapp.flows.errors import MeetError, NotFound, Refused
 from meetapp.flows.heats.ground import Ground, check_can_be_planned
+from meetapp.flows.heats.heat_views import channel_words
 from meetapp.flows.heats.heat_words import heat_name, taken
 from meetapp.flows.heats.offers import offer_in, own_channels
 from meetapp.flows.heats.wishes import Change, FitIn, Move, Reseat, Swap, TakeOut, Told, Wish
@@ -115,7 +116,7 @@ def _reseated(ground: Ground, wish: Reseat) -> Change:
         "pad": wish.pad,
     }
     where = heat_name(heat).lower()
-    words = f"{flyer.name} sets {_channel(setting.label, wish.mhz)} on pad {wish.pad} in {where}."
+    words = f"{flyer.name} sets {channel_words(setting.label, wish.mhz)} on pad {wish.pad} in {where}."
     return _change(ground, "heat_seat_changed", facts, words, heats)
 
 
@@ -222,15 +223,11 @@ def _told(ground: Ground, heats: HeatList) -> Iterator[tuple[int, Told]]:
 
 def _seats_by_round(heats: HeatList) -> dict[tuple[int, int], str]:
     return {
-        (seat.pilot_id, heat.round): f"heat {heat.number}, pad {seat.pad}, {_channel(seat.label, seat.mhz)}"
+        (seat.pilot_id, heat.round): f"heat {heat.number}, pad {seat.pad}, {channel_words(seat.label, seat.mhz)}"
         for heat in heats
         if heat.state == "planned"
         for seat in heat.seats
     }
-
-
-def _channel(label: str, mhz: int) -> str:
-    return label if "MHz" in label else f"{label} ({mhz} MHz)"
 
 
 def _broken(ground: Ground, before: Heat | None, heat: Heat) -> Iterator[str]:

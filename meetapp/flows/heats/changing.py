@@ -8,7 +8,7 @@ from meetapp.flows.errors import Conflict, Refused
 from meetapp.flows.heats.changes import change_of, heat_of, places_of
 from meetapp.flows.heats.ground import read_ground
 from meetapp.flows.heats.heat_rows import current_plan, save_heats
-from meetapp.flows.heats.heat_views import HeatView, SeatView, heat_views, people_of
+from meetapp.flows.heats.heat_views import HeatView, SeatView, channel_words, heat_views, people_of
 from meetapp.flows.heats.heat_words import heat_name
 from meetapp.flows.heats.making import read_meet
 from meetapp.flows.heats.wishes import Change, Wish
@@ -70,7 +70,7 @@ def seat_page(store: Store, meet_id: int, heat_id: int, pilot_id: int, now: date
         heat=view,
         seat=seat,
         may_change=heat.state == "planned" and ground.snapshot.state != "closed",
-        channels=tuple((each.mhz, _channel(each.label, each.mhz)) for each in flyer.settings) if flyer else (),
+        channels=tuple((each.mhz, channel_words(each.label, each.mhz)) for each in flyer.settings) if flyer else (),
         pads=places_of(ground, heat),
         others=tuple(
             (f"{each.heat_id}-{other.pilot_id}", f"{ground.names[other.pilot_id]} (heat {each.number})")
@@ -83,10 +83,6 @@ def seat_page(store: Store, meet_id: int, heat_id: int, pilot_id: int, now: date
             if len(each.seats) < size
         ),
     )
-
-
-def _channel(label: str, mhz: int) -> str:
-    return label if "MHz" in label else f"{label}, {mhz} MHz"
 
 
 def look_at_change(store: Store, meet_id: int, wish: Wish, now: datetime) -> ChangeLook:
@@ -103,8 +99,10 @@ def look_at_change(store: Store, meet_id: int, wish: Wish, now: datetime) -> Cha
     )
 
 
-def change_heats(store: Store, deed: Deed, meet_id: int, wish: Wish, basis: str, override_reason: str = "") -> Answer:
-    """Do a change as it was looked at.
+def change_heats(
+    store: Store, deed: Deed, meet_id: int, wish: Wish, basis: str, override_reason: str = "", *, home: str = ""
+) -> Answer:
+    """Do a change as it was looked at. `home`: where to go on, if not to the organiser's heats.
 
     Raises:
         Conflict: it would come to something else by now (`basis` was another).
@@ -126,7 +124,7 @@ def change_heats(store: Store, deed: Deed, meet_id: int, wish: Wish, basis: str,
             told = {"reason": reason, "shortfalls": list(change.broken), "pilot": change.facts["pilot"]}
             work.note("override", told, meet_id=meet_id)
         undo_id = line.id if line.is_undoable else None
-        return Answer(f"/organiser/meets/{meet_id}/heats", _notice(change), undo_id=undo_id)
+        return Answer(home or f"/organiser/meets/{meet_id}/heats", _notice(change), undo_id=undo_id)
 
     return do_once(store, deed, work)
 

@@ -1,9 +1,9 @@
 """A day of heats for the pilots of a meet, planned by the sums around the heats that have begun already."""
 
 import hashlib
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from itertools import combinations, count
+from itertools import count
 
 from meetapp.flows.errors import Refused
 from meetapp.flows.heats.ground import Ground, check_can_be_planned
@@ -11,6 +11,7 @@ from meetapp.rules.heat_rounds import Stretch, begun, channels_flown, left_to_fl
 from meetapp.rules.heats import Heat, HeatList, Seat, next_number
 from meetapp.spectrum.channels import BadProblem
 from meetapp.spectrum.heats import HeatPlan, HeatProblem, never, plan_heats
+from meetapp.spectrum.heats.opponents import pairs_met
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +128,7 @@ class _Before:
         heats = [[names[pilot_id] for pilot_id in heat.pilots if pilot_id in names] for heat in flown]
         counting = [heat for heat, row in zip(heats, flown, strict=True) if row.state != "voided"]
         set_mhz = {names[pilot_id]: mhz for pilot_id, mhz in channels_flown(flown).items() if pilot_id in names}
-        return cls(set_mhz, frozenset(heats[-1] if heats else ()), _pairs(counting))
+        return cls(set_mhz, frozenset(heats[-1] if heats else ()), frozenset(pairs_met(counting)))
 
     def problem(self, ground: Ground, wanted: Wanted, stretch: Stretch) -> HeatProblem:
         flyers = [flyer for pilot_id, flyer in ground.flyers.items() if pilot_id in stretch.pilots]
@@ -150,11 +151,8 @@ class _Before:
         heats = [heat for each in plan.rounds for heat in each.heats]
         flown = [[place.pilot for place in heat.places] for heat in heats]
         mhz = {place.pilot: place.mhz for heat in heats for place in heat.places}
-        return _Before(self.set_mhz | mhz, frozenset(flown[-1] if flown else ()), self.have_met | _pairs(flown))
-
-
-def _pairs(heats: Collection[Collection[str]]) -> frozenset[frozenset[str]]:
-    return frozenset(frozenset(pair) for heat in heats for pair in combinations(heat, 2))
+        have_met = frozenset(pairs_met(flown, self.have_met))
+        return _Before(self.set_mhz | mhz, frozenset(flown[-1] if flown else ()), have_met)
 
 
 def planned_day(ground: Ground, wanted: Wanted, stretches: tuple[PlannedStretch, ...]) -> PlannedDay:

@@ -34,8 +34,8 @@ class SeatView:
 
     @property
     def channel(self) -> str:
-        """What to set, as a label and MHz, said once where the transmitter has no name for it."""
-        return self.label if "MHz" in self.label else f"{self.label}, {self.mhz} MHz"
+        """What to set."""
+        return channel_words(self.label, self.mhz)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +92,15 @@ MISSING_WORDS: dict[WhyMissing, str] = {
     "left": "flies no more",
     "no_token": "got no token",
 }
+
+
+def channel_words(label: str, mhz: int) -> str:
+    """A channel to set, said once where the transmitter has no name for it.
+
+    >>> channel_words("R3", 5732), channel_words("5735 MHz", 5735)
+    ('R3, 5732 MHz', '5735 MHz')
+    """
+    return label if "MHz" in label else f"{label}, {mhz} MHz"
 
 
 def round_views(heats: HeatList, people: HeatPeople) -> tuple[RoundView, ...]:

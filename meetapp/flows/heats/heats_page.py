@@ -1,6 +1,6 @@
 """The organiser's page of heats, the question before they are made, and the look at them with nothing written."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -11,6 +11,7 @@ from meetapp.flows.heats.heat_views import RoundView, people_of, round_views
 from meetapp.flows.heats.making import read_meet
 from meetapp.flows.planning.meet_rows import find_meet
 from meetapp.rules.heat_rounds import begun, pilots_to_come
+from meetapp.rules.heats import Heat
 from meetapp.spectrum.heats import Spare, Unmet, unmet_demands
 from meetapp.store.engine import Store
 
@@ -19,7 +20,11 @@ USUAL_ROUNDS = 3
 
 @dataclass(frozen=True, slots=True)
 class HeatsPage:
-    """The heats of a meet. `plan` None: none were made. `waiting`: who is here and has no seat in a heat to come."""
+    """The heats of a meet. `plan` None: none were made. `waiting`: who is here and has no seat in a heat to come.
+
+    `gone`: who has a seat to come and is not at the meet any more; `changed_kit`: whose seat to come is for another
+    transmitter than today's.
+    """
 
     meet_id: int
     meet_name: str
@@ -29,6 +34,8 @@ class HeatsPage:
     rounds: tuple[RoundView, ...]
     to_come: int
     waiting: tuple[tuple[int, str], ...]
+    gone: tuple[str, ...]
+    changed_kit: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +92,22 @@ def heats_page(store: Store, meet_id: int, now: datetime) -> HeatsPage:
             for pilot_id, flyer in ground.flyers.items()
             if pilot_id in usual_flyers(ground) - pilots_to_come(ground.heats)
         ),
+        gone=_names(ground, pilots_to_come(ground.heats) - ground.flyers.keys()),
+        changed_kit=_names(ground, _with_other_kit(ground, to_come)),
+    )
+
+
+def _names(ground: Ground, pilot_ids: Iterable[int]) -> tuple[str, ...]:
+    return tuple(sorted((ground.names[pilot_id] for pilot_id in pilot_ids), key=str.casefold))
+
+
+def _with_other_kit(ground: Ground, to_come: Iterable[Heat]) -> frozenset[int]:
+    return frozenset(
+        seat.pilot_id
+        for heat in to_come
+        for seat in heat.seats
+        if (flyer := ground.flyers.get(seat.pilot_id)) is not None
+        and (seat.mhz not in flyer.token_of or flyer.kit_for(seat.mhz) != ground.seat_kits[heat.heat_id, seat.pilot_id])
     )
 
 

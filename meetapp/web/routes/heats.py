@@ -7,6 +7,7 @@ from pydantic import Field
 
 from meetapp.flows.errors import MeetError, NotFound
 from meetapp.flows.heats import changing, heat_sheet, heats_page, making
+from meetapp.flows.heats.changing import ChangeLook
 from meetapp.flows.heats.day_plan import PlannedDay, Wanted
 from meetapp.flows.heats.heats_page import HeatsLook, HeatsQuestion
 from meetapp.flows.heats.plan_text import as_text, from_text
@@ -197,7 +198,12 @@ def look_at_change(
         raise
     except MeetError as error:
         return _at_the_list(request, store, meet_id, asked, error)
-    return page(request, "heats/change.html", look=look, asked=asked.values)
+    return page(request, "heats/change.html", **_change_shown(look, asked))
+
+
+def _change_shown(look: ChangeLook, form: PostedForm) -> dict[str, Any]:
+    home = f"/organiser/meets/{look.meet_id}/heats"
+    return {"look": look, "asked": form.values, "home": home, "action": f"{home}/change"}
 
 
 def _at_the_list(request: Request, store: Store, meet_id: int, form: PostedForm, error: MeetError) -> Response:
@@ -222,5 +228,5 @@ def change(
             look = changing.look_at_change(store, meet_id, sent.wish(), now)
         except MeetError:
             return _at_the_list(request, store, meet_id, form, error)
-        return form_again(request, "heats/change.html", form, error, look=look, asked=form.values)
+        return form_again(request, "heats/change.html", form, error, **_change_shown(look, form))
     return go_on(request, form, answer)
