@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 from sqlmodel import Session, col, select
 
+from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
@@ -31,6 +32,7 @@ class Frame:
     zone: ZoneInfo
     alarms: tuple[RunningAlarm, ...]
     paused_since: datetime | None
+    has_heats: bool
 
 
 def page_frame(store: Store) -> Frame:
@@ -48,6 +50,7 @@ def page_frame(store: Store) -> Frame:
             zone=ZoneInfo(site.time_zone) if site else ZoneInfo("UTC"),
             alarms=_running_alarms(session, meet),
             paused_since=_paused_since(session, meet),
+            has_heats=meet is not None and queries.has_heats(session, meet.id),
         )
 
 

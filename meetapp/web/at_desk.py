@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Annotated
+from typing import Annotated, Protocol
 
 from fastapi import Depends, Request, Response
 
@@ -40,12 +40,22 @@ def desk_page(request: Request, at: OpenDesk, *, status: int = 200, refused: Mee
     view = desk.desk_view(at.store, at.meet_id, state_of(request).clock(), at.actor)
     if refused is None:
         return page(request, "desk/desk.html", fragment="desk/_live.html", view=view)
-    notice = Notice(_message(refused), kind="refused", hint=refused.hint)
-    return page(request, "desk/desk.html", status=status, view=view, notice=notice)
+    return page(request, "desk/desk.html", status=status, view=view, notice=refusal_notice(refused))
 
 
-def done_at_desk(request: Request, form: PostedForm, at: OpenDesk, do: Callable[[Deed], Answer]) -> Response:
-    """Do a one-button deed and go on; a refusal is told on the desk page.
+class DeskPage(Protocol):
+    """A page of the desk that can be shown with a refusal as its notice."""
+
+    def __call__(
+        self, request: Request, at: OpenDesk, *, status: int = 200, refused: MeetError | None = None
+    ) -> Response:
+        """The page."""
+
+
+def done_at_desk(
+    request: Request, form: PostedForm, at: OpenDesk, do: Callable[[Deed], Answer], told_on: DeskPage = desk_page
+) -> Response:
+    """Do a one-button deed and go on; a refusal is told on the desk page, or on another one.
 
     A hidden field `back` brings the marshal back to another page of the desk.
     """
@@ -54,10 +64,12 @@ def done_at_desk(request: Request, form: PostedForm, at: OpenDesk, do: Callable[
     except NotFound:
         raise
     except MeetError as error:
-        return desk_page(request, at, status=422 if isinstance(error, BadForm) else 409, refused=error)
+        return told_on(request, at, status=422 if isinstance(error, BadForm) else 409, refused=error)
     back = own_path(form.values.get("back"), "")
     return go_on(request, form, replace(answer, location=back) if back.startswith("/desk") else answer)
 
 
-def _message(error: MeetError) -> str:
-    return " ".join(error.errors.values()) if isinstance(error, BadForm) else error.message
+def refusal_notice(error: MeetError) -> Notice:
+    """A refusal as the notice of a page."""
+    message = " ".join(error.errors.values()) if isinstance(error, BadForm) else error.message
+    return Notice(message, kind="refused", hint=error.hint)

@@ -1,6 +1,7 @@
 """What `base.html` draws around every page: role bar, alarms, notice, undo."""
 
 import uuid
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -99,8 +100,8 @@ def surroundings(request: Request, viewer: Viewer | None = None) -> dict[str, An
         "alarms_url": f"/alarms?seen={alarms_seen(frame)}" if frame.meet_id is not None else None,
         "alarm_buttons": _alarm_buttons(frame) if may_alarm else (),
         "notice": _notice(request, viewer),
-        "nav_links": NAV_LINKS[viewer.role],
-        "here": _here(request, viewer),
+        "nav_links": (links := _nav_links(viewer, frame)),
+        "here": _here(request, links),
         "sign_out": _sign_out(viewer),
         "refresh_s": None,
         "now": state.clock(),
@@ -153,7 +154,15 @@ def _sign_out(viewer: Viewer) -> tuple[str, str] | None:
     return f"/sign-out/{'desk' if viewer.keeps_desk else 'pilot'}", new_key()
 
 
-def _here(request: Request, viewer: Viewer) -> str | None:
+def _nav_links(viewer: Viewer, frame: Frame) -> tuple[tuple[str, str], ...]:
+    """The links of the role bar; a marshal's has the heats too where the meet has any."""
+    first, *rest = NAV_LINKS[viewer.role]
+    if viewer.role == "marshal" and frame.has_heats:
+        return (first, ("Heats", "/desk/heats"), *rest)
+    return (first, *rest)
+
+
+def _here(request: Request, links: Sequence[tuple[str, str]]) -> str | None:
     path = request.url.path
-    fitting = [href for _text, href in NAV_LINKS[viewer.role] if path == href or path.startswith(f"{href}/")]
+    fitting = [href for _text, href in links if path == href or path.startswith(f"{href}/")]
     return max(fitting, key=len, default=None)

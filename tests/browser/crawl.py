@@ -18,7 +18,7 @@ NO_PAGES = re.compile(r"/live$|^/alarms|\.csv$|\.json$|\.pdf$|^/answers-here$|^/
 BY_HAND = {
     "bystander": ["/", "/board", "/join", "/join/new", "/t", "/t/NOSUCH", "/sign-in", "/desk/join"],
     "pilot": ["/my", "/my/report", "/t"],
-    "marshal": ["/desk", "/desk/check-in/new?name=Newt", "/desk/fit-in", "/t"],
+    "marshal": ["/desk", "/desk/heats", "/desk/heats/all", "/desk/check-in/new?name=Newt", "/desk/fit-in", "/t"],
     "organiser": [
         "/organiser",
         "/organiser/plans/new",

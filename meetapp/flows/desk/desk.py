@@ -10,6 +10,7 @@ from meetapp.flows.desk.live import live_version
 from meetapp.flows.desk.pauses import RunningPause, running_pause
 from meetapp.flows.desk.token_page import blocked_by_words
 from meetapp.flows.errors import Forbidden, Refused
+from meetapp.flows.heats.heats_now import HeatsNow, heats_now
 from meetapp.flows.journal import JournalEntry
 from meetapp.flows.loans.air_words import minutes_out, turns_with
 from meetapp.flows.loans.suggestions import NextUp, next_up
@@ -77,6 +78,7 @@ class DeskView:
     on_air: tuple[AirRow, ...]
     tokens: tuple[TokenOnDesk, ...]
     around: tuple[Around, ...]
+    heats: HeatsNow | None
     last: JournalEntry | None
 
 
@@ -102,6 +104,7 @@ def desk_view(store: Store, meet_id: int, now: datetime, actor: Actor) -> DeskVi
     with store.read() as session:
         snapshot = take_snapshot(session, session.get_one(t.Meet, meet_id), now)
         pause = running_pause(session, meet_id)
+        heats = heats_now(session, snapshot)
         last = last_own(session, meet_id, actor)
     return DeskView(
         meet_id=meet_id,
@@ -116,6 +119,7 @@ def desk_view(store: Store, meet_id: int, now: datetime, actor: Actor) -> DeskVi
         on_air=tuple(_air_row(snapshot, loan) for loan in snapshot.on_air),
         tokens=_tokens_on_desk(snapshot),
         around=_around(snapshot),
+        heats=heats,
         last=last,
     )
 

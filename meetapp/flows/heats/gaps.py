@@ -59,6 +59,7 @@ def leave_heats(store: Store, deed: Deed, meet_id: int, pilot_id: int) -> Answer
 
     def work(work: Work) -> Answer:
         field = locked_field(work, meet_id)
+        who = person_at(field.snapshot, pilot_id).board_name
         after = taken(rules.leave(field.heats, pilot_id))
         to_fly = [heat for heat in field.heats if heat.state in ("planned", "called") and pilot_id in heat.pilots]
         back = _own_token(field, pilot_id)
@@ -67,7 +68,6 @@ def leave_heats(store: Store, deed: Deed, meet_id: int, pilot_id: int) -> Answer
         facts = {"pilot": pilot_id, "count": len(to_fly)}
         line = work.note("heat_left", facts, meet_id=meet_id, is_undoable=True)
         tell_back(work, field.snapshot, back)
-        who = person_at(field.snapshot, pilot_id).board_name
         notice = f"{who} flies in no more heats: {counted(len(to_fly), 'seat')} empty now.{_back_words(back)}"
         return Answer(PAGE, notice, undo_id=line.id)
 

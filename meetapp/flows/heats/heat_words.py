@@ -1,5 +1,7 @@
 """Sentences about heats: how they are called, when they come, and why a step can't be taken."""
 
+from collections.abc import Sequence
+
 from meetapp.flows.errors import Conflict, MeetError, NotFound, Refused
 from meetapp.rules.heats import Heat, HeatList, HeatRefusal
 
@@ -42,6 +44,15 @@ def taken(step: HeatList | HeatRefusal) -> HeatList:
     if isinstance(step, HeatRefusal):
         raise refused_step(step)
     return step
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names as one reads them out.
+
+    >>> listed(["Ana"]), listed(["Ana", "Bo", "Cy"])
+    ('Ana', 'Ana, Bo and Cy')
+    """
+    return " and ".join(part for part in (", ".join(names[:-1]), *names[-1:]) if part)
 
 
 def refused_step(refusal: HeatRefusal) -> MeetError:

@@ -4,11 +4,11 @@ from dataclasses import dataclass, replace
 
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import Refused
-from meetapp.flows.heats.field_heats import PAGE, FieldHeats, locked_field, saved
+from meetapp.flows.heats.field_heats import PAGE, FieldHeats, locked_field, read_field_heats, saved
 from meetapp.flows.heats.heat_words import counted, heat_name, refused_step, taken
 from meetapp.flows.heats.tokens_of_heat import bring_back, tell_back
 from meetapp.flows.loans.wording import person_at
-from meetapp.flows.snapshot import OnAir
+from meetapp.flows.snapshot import OnAir, take_snapshot
 from meetapp.rules import heats as rules
 from meetapp.rules.heats import Heat, HeatList, HeatRefusal, Seat
 from meetapp.store import tables as t
@@ -97,6 +97,24 @@ def note_flown(work: Work, landed: Landed, *, is_undoable: bool) -> t.JournalLin
         facts = {"round": heat.round, "number": heat.number, "pilot": seat.pilot_id}
         work.note("heat_no_token", facts, meet_id=landed.field.snapshot.meet_id)
     return line
+
+
+def end_called(work: Work, meet: t.Meet) -> None:
+    """The heat in the air ends with its meet: flown by those who got a token, or not called if nobody did.
+
+    Its loans are settled by whoever closes the meet.
+    """
+    field = read_field_heats(work.session, take_snapshot(work.session, meet, work.now))
+    heat = field.called
+    if heat is None:
+        return
+    if field.had_token & heat.pilots:
+        after = saved(work, field, _flown(field.heats, heat, field.without_token, frozenset()))
+        note_flown(work, Landed(after, after.heat(heat.heat_id), (), field.without_token), is_undoable=False)
+    else:
+        saved(work, field, taken(rules.call_off(field.heats, heat.heat_id)))
+        facts = {"round": heat.round, "number": heat.number, "count": 0}
+        work.note("heat_call_off", facts, meet_id=meet.id)
 
 
 def landed_late(store: Store, deed: Deed, meet_id: int, pilot_id: int) -> Answer:

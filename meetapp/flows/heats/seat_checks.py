@@ -8,6 +8,7 @@ from sqlmodel import Session
 from meetapp.flows.errors import MeetError
 from meetapp.flows.heats.field_heats import FieldHeats
 from meetapp.flows.heats.heat_rows import SeatKit
+from meetapp.flows.heats.heat_words import listed
 from meetapp.flows.loans import air_plan
 from meetapp.flows.loans.air_plan import AirPlan, Wish
 from meetapp.flows.loans.giving import snapshot_without
@@ -40,7 +41,7 @@ class Going:
         """Why it doesn't fit, in words; '' where it does."""
         if not self.plan.broken:
             return ""
-        whom = f"because of {' and '.join(self.because)}: " if self.because else ""
+        whom = f"because of {listed(self.because)}: " if self.because else ""
         return f"{whom}{self.plan.broken[0]}"
 
 

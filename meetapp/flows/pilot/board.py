@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from meetapp.flows.desk.pauses import running_pause
+from meetapp.flows.heats.heats_now import HeatsNow, heats_now
 from meetapp.flows.loans.air_words import large_label, minutes_out, turns_with
 from meetapp.flows.loans.suggestions import NextUp, next_up
 from meetapp.flows.loans.who_waits import HeldBack, held_from
@@ -47,6 +48,7 @@ class BoardView:
     paused_since: datetime | None = None
     pause_reason: str = ""
     lower_floors_reason: str = ""
+    heats: HeatsNow | None = None
 
 
 def board_view(store: Store, now: datetime) -> BoardView:
@@ -57,6 +59,7 @@ def board_view(store: Store, now: datetime) -> BoardView:
             return BoardView(None)
         snapshot = take_snapshot(session, meet, now)
         pause = running_pause(session, meet.id)
+        heats = heats_now(session, snapshot)
     names = [snapshot.people[stand.pilot_id].board_name for stand in ready(snapshot.line)]
     hanging = [token for token in snapshot.tokens if token.state == "in"]
     held = held_from(snapshot, None)
@@ -73,6 +76,7 @@ def board_view(store: Store, now: datetime) -> BoardView:
         paused_since=pause.started_at if pause else None,
         pause_reason=pause.reason if pause else "",
         lower_floors_reason=snapshot.lower_floors_reason,
+        heats=heats,
     )
 
 

@@ -9,6 +9,7 @@ from sqlmodel import Session, col, select
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.desk.pauses import running_pause
 from meetapp.flows.errors import NotFound, Refused
+from meetapp.flows.heats.heats_now import OwnHeat, own_heat
 from meetapp.flows.loans import pass_offers
 from meetapp.flows.loans.air_words import minutes_out, turns_with
 from meetapp.flows.loans.pass_offers import GivenOffer, OfferToMe
@@ -104,6 +105,7 @@ class MyView:
     paused_since: datetime | None = None
     pause_reason: str = ""
     offers: tuple[OfferToMe, ...] = ()
+    heat: OwnHeat | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +152,7 @@ def my_view(store: Store, pilot_id: int, now: datetime) -> MyView:
             paused_since=pause.started_at if pause else None,
             pause_reason=pause.reason if pause else "",
             offers=pass_offers.offers_to(session, snapshot, pilot_id),
+            heat=own_heat(session, snapshot, pilot_id),
         )
 
 

@@ -11,6 +11,9 @@ from sqlmodel import Session, col, select
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.desk.alarms import ALARM_NAMES
 from meetapp.flows.errors import Refused
+from meetapp.flows.heats.heat_rows import read_heats
+from meetapp.flows.heats.heat_words import heat_name
+from meetapp.flows.heats.landing import end_called
 from meetapp.flows.loans.line_rows import keep_line
 from meetapp.flows.loans.loan_rows import end_turns, take_off_air
 from meetapp.flows.planning.meet_rows import find_meet, zone_of
@@ -35,7 +38,10 @@ class StillOut:
 
 @dataclass(frozen=True, slots=True)
 class ClosingPage:
-    """What is still open at a meet: loans, pilots in the line, a pause, alarms."""
+    """What is still open at a meet: loans, pilots in the line, a pause, alarms, heats.
+
+    `heat_in_air`: the heat that is called ('' for none), `heats_to_come`: how many are not flown.
+    """
 
     meet_id: int
     meet_name: str
@@ -45,12 +51,15 @@ class ClosingPage:
     waiting: int
     is_paused: bool
     alarms: tuple[str, ...]
+    heat_in_air: str
+    heats_to_come: int
 
 
 def closing_page(store: Store, meet_id: int) -> ClosingPage:
     """Read what has to be settled before the meet can close."""
     with store.read() as session:
         meet = find_meet(session, meet_id)
+        heats = read_heats(session, meet_id)
         return ClosingPage(
             meet.id,
             meet.name,
@@ -60,6 +69,8 @@ def closing_page(store: Store, meet_id: int) -> ClosingPage:
             len(queries.standing_in_line(session, meet_id)),
             bool(_running(session, t.Pause, meet_id)),
             tuple(ALARM_NAMES[alarm.kind] for alarm in _running(session, t.Alarm, meet_id)),
+            next((heat_name(heat) for heat in heats if heat.state == "called"), ""),
+            sum(1 for heat in heats if heat.state == "planned" and heat.seats),
         )
 
 
@@ -99,6 +110,7 @@ def close_meet(store: Store, deed: Deed, meet_id: int, settled: Mapping[int, Set
         meet = work.lock_open_meet(meet_id)
         still_out = _still_out(work.session, meet_id)
         _check_settled(work.session, meet, still_out, settled)
+        end_called(work, meet)
         for loan in still_out:
             _settle(work, meet_id, loan, settled[loan.loan_id])
         _end_what_runs(work, meet_id)
