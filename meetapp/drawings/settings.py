@@ -109,8 +109,9 @@ def _lamp_rows(lamps: Sequence[tuple[str, str]], top: float) -> Iterator[list[Sh
     across = int(WIDEST // cell)
     for first in range(0, len(lamps), across):
         row: list[Shape] = []
+        y = top + _LAMP_ROW * (first // across)
         for place, (name, sign) in enumerate(lamps[first : first + across]):
-            row += _lamp(name, sign, cell * (place + 0.5), top + _LAMP_ROW * (first // across), cell - _BETWEEN_LAMPS)
+            row += _lamp(name, sign, cell * (place + 0.5), y, cell - _BETWEEN_LAMPS / 2)
         yield row
 
 

@@ -48,6 +48,8 @@ def test_the_switches_stand_right_under_the_channel(ana_on_r1: Server, new_page:
     assert big is not None
     assert drawn is not None
     assert 0 <= drawn["y"] - (big["y"] + big["height"]) < 40
+    # It stands at its own size: all drawings of settings are alike.
+    assert drawn["width"] == pytest.approx(float(drawing.get_attribute("width") or 0), abs=1)
     assert drawn["x"] >= 0
     assert drawn["x"] + drawn["width"] <= PHONE["width"]
     # Three slots, and a lever in each that fills about half of it.

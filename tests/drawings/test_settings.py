@@ -76,6 +76,11 @@ def test_presses_are_dots_while_they_can_be_counted_at_a_glance(presses: int, do
     assert len(boxes(drawn(PressesToMake(None, presses)), "solid")) == dots
 
 
+def test_names_of_lamps_stand_whole_where_there_is_room() -> None:
+    texts = [words.text for words in drawn(PressesToMake(None, 0, (("middle", "1"), ("left", "0")))).words]
+    assert {"middle", "left"} <= set(texts)
+
+
 def test_a_dark_a_lit_and_a_blinking_lamp_differ_in_shape() -> None:
     shapes = {sign: drawn(PressesToMake(None, None, (("red", sign),))).shapes for sign in ("0", "1", "b")}
     looks = {sign: [getattr(shape, "kind", "") for shape in each][1:-1] for sign, each in shapes.items()}

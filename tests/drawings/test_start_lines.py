@@ -1,0 +1,33 @@
+"""A start line as drawn: each place once, the words of the places and the gaps clear of each other and of the edges."""
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from meetapp.drawings.shapes import Box
+from meetapp.drawings.start_lines import STEP, start_line_picture
+from meetapp.spectrum.carriers import Carrier
+from meetapp.spectrum.heats import LinePlace, start_line
+from tests.drawings.boxes import trouble_in
+
+channels = st.sampled_from([("R1", 5658), ("A12", 5725), ("5917", 5917), ("5740", 5740)])
+
+
+@given(standing=st.dictionaries(st.integers(1, 10), channels), pads=st.none() | st.integers(1, 12))
+def test_no_words_cover_each_other(standing: dict[int, tuple[str, int]], pads: int | None) -> None:
+    places = [(LinePlace(pad, label), Carrier(mhz)) for pad, (label, mhz) in standing.items()]
+    assert trouble_in(start_line_picture(start_line(places, pads), "Round 1, heat 1")) == []
+
+
+@given(standing=st.dictionaries(st.integers(1, 10), channels), pads=st.none() | st.integers(1, 12))
+def test_every_place_is_there_solid_where_somebody_stands(
+    standing: dict[int, tuple[str, int]], pads: int | None
+) -> None:
+    places = [(LinePlace(pad, label), Carrier(mhz)) for pad, (label, mhz) in standing.items()]
+    picture = start_line_picture(start_line(places, pads), "Round 1, heat 1")
+    (drawing,) = picture.drawings
+    boxes = [shape for shape in drawing.shapes if isinstance(shape, Box)]
+    last = max([pads or 0, *standing])
+    assert drawing.width == last * STEP
+    assert [box.kind == "solid" for box in boxes] == [pad in standing for pad in range(1, last + 1)]
+    for pad, (label, _mhz) in standing.items():
+        assert f"pad {pad}: {label}" in picture.description
