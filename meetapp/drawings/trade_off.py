@@ -99,10 +99,12 @@ def _frame(across: Axis, up: Axis, width: float) -> Iterator[Shape]:
 
 
 def _step(wanted: Sequence[CurvePoint], across: Axis, up: Axis) -> Iterator[Shape]:
-    """Level as long as a set is the best, then down to the next one; dashed where a level isn't proven."""
+    """Level as long as a set is the best, down where the next one takes over; dashed where a level isn't proven."""
+    from_mhz = wanted[0].from_mhz if wanted else 0
     for point in wanted:
-        level = [(across.at(at), up.at(point.clearance_mhz)) for at in (point.from_mhz, point.spacing_mhz)]
+        level = [(across.at(at), up.at(point.clearance_mhz)) for at in (from_mhz, point.spacing_mhz)]
         yield lines([level], "mark" if point.is_proven else "mark dashed")
+        from_mhz = point.spacing_mhz
     down = [
         [(across.at(a.spacing_mhz), up.at(each.clearance_mhz)) for each in (a, b)] for a, b in pairwise(wanted)
     ]

@@ -204,7 +204,7 @@ class TestWhoIsServed:
         rows = [[cell.get_text() for cell in row.find_all("td")] for row in table.find_all("tr")[1:]]  # type: ignore[union-attr]
         # Six pilots in two heats: the two wide ones share one token.
         [(centre, edges)] = [(int(row[1]), row[3]) for row in rows if row[2] == "40"]
-        assert edges == f"{centre - 20} to {centre + 20}"
+        assert edges == f"{centre - 20}–{centre + 20}"
         assert "Everybody expected has a token in one of 2 heats" in organiser.text
 
 
