@@ -108,6 +108,18 @@ class TestMade:
         assert day.by_names() == [[["Ana", "Di"]]]
 
 
+def test_each_database_makes_them_and_makes_them_again(any_desk: Desk) -> None:
+    day = HeatDay(any_desk)
+    day.make(size=2, rounds=2)
+    day.fly(2)
+    answer = day.make(size=3, rounds=2)
+    assert day.flying() == [EVERYBODY] * 2
+    assert answer.undo_id is not None
+    undo.undo(any_desk.store, any_desk.acting(ORGANISER).deed(), answer.undo_id)
+    assert day.plan_row().size == 2
+    assert day.flying() == [EVERYBODY] * 2
+
+
 class TestWhatIsReallySet:
     def test_the_nearest_setting_within_the_pull_and_its_own_label(self, desk: Desk) -> None:
         newcomer(desk, "Tim", "analogue tunable")

@@ -4,13 +4,15 @@ from collections.abc import Callable
 
 import pytest
 
+from meetapp.config import Settings
+from meetapp.main import create_app
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.desk import Desk
 from tests.heat_day import HeatDay
 from tests.surfer import Surfer
 from tests.web.ladder import journal_kinds, post, press_twice
-from tests.world import World
+from tests.world import ORGANISER_PASSWORD, Clock, World
 
 
 @pytest.fixture
@@ -128,6 +130,20 @@ class TestPlanning:
         assert organiser.status == 404
         organiser.open("/organiser/meets/999/heats/plan")
         assert organiser.status == 404
+
+
+def test_a_search_that_is_over_at_once_still_shows_heats(
+    store: Store, world: World, clock: Clock, day: HeatDay
+) -> None:
+    app = create_app(Settings(database_url=store.url, search_seconds=1e-9), clock)
+    person = Surfer(app)
+    person.sign_in_organiser(ORGANISER_PASSWORD)
+    person.open(f"{heats_at(world)}/plan")
+    person.press("Look at the heats", size=3, rounds=2)
+    assert "Nothing is written yet." in person.text
+    person.press("Make these heats")
+    assert day.flying() == [["Ana", "Bo", "Cy", "Di", "Ed", "Fay"]] * 2
+    app.state.meetapp.store.close()
 
 
 class TestAgain:
