@@ -53,7 +53,8 @@ def seat_page(store: Store, meet_id: int, heat_id: int, pilot_id: int, now: date
     """
     ground = read_meet(store, meet_id, now)
     heat = heat_of(ground, heat_id)
-    view = next(each for each in heat_views(ground.heats, people_of(ground, ground.heats)) if each.heat_id == heat_id)
+    views = heat_views(ground.heats, people_of(ground, ground.heats, ground.pads))
+    view = next(each for each in views if each.heat_id == heat_id)
     seat = next((each for each in view.seats if each.pilot_id == pilot_id), None)
     if seat is None:
         raise Refused("This pilot has no seat there any more.", "Look at the heats again.")
@@ -93,7 +94,7 @@ def look_at_change(store: Store, meet_id: int, wish: Wish, now: datetime) -> Cha
     ground = read_meet(store, meet_id, now)
     change = change_of(ground, wish)
     touched = {heat.heat_id for heat in change.changed}
-    views = heat_views(change.heats, people_of(ground, change.heats))
+    views = heat_views(change.heats, people_of(ground, change.heats, ground.pads))
     return ChangeLook(
         meet_id, ground.snapshot.meet_name, change, tuple(view for view in views if view.heat_id in touched)
     )

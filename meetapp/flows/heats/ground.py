@@ -78,6 +78,11 @@ class Ground:
     seat_kits: Mapping[tuple[int, int], SeatKit]
     plan: PlanNow | None
 
+    @property
+    def pads(self) -> int | None:
+        """Places on the start line of the heats there are; None: as many as each needs."""
+        return self.plan.pads if self.plan else None
+
     def beside(self, pilot_ids: Collection[int]) -> tuple[Carrier, ...]:
         """What is on air beside the heats of these pilots: ground transmitters, and loans of others."""
         in_heats = {seat.pilot_id for seat in on_air(self.heats)}.union(pilot_ids)

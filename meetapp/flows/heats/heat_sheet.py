@@ -39,7 +39,7 @@ def heat_sheet(store: Store, meet_id: int, now: datetime) -> HeatSheet:
         meet = find_meet(session, meet_id)
         site_name, on_date = session.get_one(t.Site, meet.site_id).name, meet.on_date
         ground = read_ground(session, meet, now)
-    rounds = tuple(_counting(round_views(ground.heats, people_of(ground, ground.heats))))
+    rounds = tuple(_counting(round_views(ground.heats, people_of(ground, ground.heats, ground.pads))))
     return HeatSheet(
         meet_name=ground.snapshot.meet_name,
         site_name=site_name,

@@ -72,8 +72,8 @@ class HeatPeople:
     pads: int | None
 
 
-def people_of(ground: Ground, heats: HeatList, pads: int | None = None) -> HeatPeople:
-    """Who sits in these heats, planned only or there already; `pads`: of the line, if not those of the current plan."""
+def people_of(ground: Ground, heats: HeatList, pads: int | None) -> HeatPeople:
+    """Who sits in these heats, planned only or there already; `pads`: places on the start line (None: as needed)."""
     return HeatPeople(
         ground.names,
         {
@@ -82,7 +82,7 @@ def people_of(ground: Ground, heats: HeatList, pads: int | None = None) -> HeatP
             for seat in heat.seats
         },
         ground.beside(pilots_to_come(heats)),
-        pads or (ground.plan.pads if ground.plan else None),
+        pads,
     )
 
 

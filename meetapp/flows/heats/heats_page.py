@@ -85,7 +85,7 @@ def heats_page(store: Store, meet_id: int, now: datetime) -> HeatsPage:
         state=ground.snapshot.state,
         zone=ground.snapshot.zone,
         plan=ground.plan,
-        rounds=round_views(ground.heats, people_of(ground, ground.heats)),
+        rounds=round_views(ground.heats, people_of(ground, ground.heats, ground.pads)),
         to_come=len(to_come),
         waiting=tuple(
             (pilot_id, flyer.name)
