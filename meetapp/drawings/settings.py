@@ -35,7 +35,7 @@ _DOTS_MAX = 7
 
 # The lamps: circles in rows, the name above and what the lamp does below.
 _LAMP, _LAMP_ROW, _BETWEEN_LAMPS = 15, 84, 10
-_RAYS, _RAY_FROM, _RAY_TO = 8, 19, 25
+_RAYS, _RAY_FROM, _RAY_TO = 8, 18, 22
 
 # The menu: a screen with a line for each thing that is chosen.
 _MARGIN, _LINE, _VALUE = 16, 44, 26
