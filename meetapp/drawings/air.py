@@ -1,4 +1,4 @@
-"""The air picture: one set of carriers, or two over one another on the same axis."""
+"""The air picture: one set of carriers, or several over one another on the same axis."""
 
 from collections.abc import Iterator, Sequence
 
@@ -6,6 +6,9 @@ from meetapp.drawings import air_narrow, air_wide
 from meetapp.drawings.air_strips import Strip, on_one_axis
 from meetapp.drawings.shapes import Picture
 from meetapp.spectrum.air import AirFacts
+
+SIDE_BY_SIDE = 2
+"""How many sets stand side by side on a phone."""
 
 
 def air_picture(facts: AirFacts) -> Picture:
@@ -17,11 +20,13 @@ def air_picture(facts: AirFacts) -> Picture:
     return Picture(title, _described(strips), (air_wide.drawn(strips), air_narrow.drawn(strips)))
 
 
-def air_compared(one: AirFacts, other: AirFacts, headings: tuple[str, str]) -> Picture:
-    """Two sets, one over the other, on the same axis."""
-    strips = [Strip(heading, facts) for heading, facts in zip(headings, on_one_axis(one, other), strict=True)]
-    title = f"{headings[0]} over {headings[1]}"
-    return Picture(title, _described(strips), (air_wide.drawn(strips), air_narrow.drawn(strips)))
+def air_compared(sets: Sequence[tuple[str, AirFacts]]) -> Picture:
+    """Sets with their headings, one over the other on the same axis; on a phone two at a time stand side by side."""
+    shared = on_one_axis([facts for _heading, facts in sets])
+    strips = [Strip(heading, facts) for (heading, _facts), facts in zip(sets, shared, strict=True)]
+    title = " over ".join(strip.heading for strip in strips)
+    pairs = [strips[number : number + SIDE_BY_SIDE] for number in range(0, len(strips), SIDE_BY_SIDE)]
+    return Picture(title, _described(strips), (air_wide.drawn(strips), *map(air_narrow.drawn, pairs)))
 
 
 def _described(strips: Sequence[Strip]) -> str:

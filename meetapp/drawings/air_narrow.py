@@ -29,7 +29,7 @@ _SHEET = Sheet(upright=True)
 def drawn(strips: Sequence[Strip]) -> Drawing:
     """The strips beside each other, to the left what they share: the axis, the band, neighbours; a legend below."""
     facts = strips[0].facts
-    top = _HEADS + (_HEADING if strips[0].heading else 0)
+    top = _HEADS + (_HEADING if any(strip.heading for strip in strips) else 0)
     length = max(_LENGTH, *(sum(_heights(strip)) for strip in strips))
     axis = Axis(facts.low_mhz, facts.high_mhz, top, top + length)
     shapes, left = _shared(axis, facts)

@@ -1,5 +1,6 @@
 """What both layouts of an air picture have in common: the strips, and the words beside them."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from meetapp.spectrum.air import AirCarrier, AirFacts
@@ -32,10 +33,10 @@ class Strip:
         return any(each.nearest is not None for each in self.facts.carriers)
 
 
-def on_one_axis(one: AirFacts, other: AirFacts) -> tuple[AirFacts, AirFacts]:
-    """Both over the same stretch of MHz."""
-    low, high = min(one.low_mhz, other.low_mhz), max(one.high_mhz, other.high_mhz)
-    return replace(one, low_mhz=low, high_mhz=high), replace(other, low_mhz=low, high_mhz=high)
+def on_one_axis(sets: Sequence[AirFacts]) -> tuple[AirFacts, ...]:
+    """All over the same stretch of MHz."""
+    low, high = min(facts.low_mhz for facts in sets), max(facts.high_mhz for facts in sets)
+    return tuple(replace(facts, low_mhz=low, high_mhz=high) for facts in sets)
 
 
 def distance_text(each: AirCarrier) -> str:
@@ -50,6 +51,6 @@ def segment_text(segment: Segment) -> str:
 
 
 def neighbour_text(neighbour: Neighbour) -> str:
-    """A neighbour with its edges."""
+    """A neighbour with its edges in front, which stay where a long name is cut."""
     low, high = neighbour.edges_mhz
-    return f"{neighbour.label}, {low:g}–{high:g}"
+    return f"{low:g}–{high:g} {neighbour.label}"

@@ -49,12 +49,11 @@ def test_no_texts_touch_in_any_air_picture(phone: bool, new_page: NewPage) -> No
 
 
 @pytest.mark.parametrize("phone", [True, False], ids=["390 px", "1280 px"])
-def test_no_texts_touch_in_two_sets_over_one_another(phone: bool, new_page: NewPage) -> None:
+def test_no_texts_touch_in_three_sets_over_one_another(phone: bool, new_page: NewPage) -> None:
     page = new_page(phone=phone)
-    one, other = CASES["twelve uneven, many products"], CASES["eight evenly, many products on carriers"]
-    page.set_content(
-        page_with("air_compared(one, other, ('Accepted now', 'Shown above'), 'both')", one=one, other=other)
-    )
+    cases = ("twelve uneven, many products", "eight evenly, many products on carriers", "twelve 1 MHz apart")
+    sets = [(heading, CASES[case]) for heading, case in zip(("Set A", "Set B", "Set C"), cases, strict=True)]
+    page.set_content(page_with("air_compared(sets, 'both')", sets=sets))
     assert page.evaluate(TROUBLE) == []
     if phone:
         assert axe_findings(page) == []

@@ -63,7 +63,7 @@ def test_nothing_on_air_draws_nothing() -> None:
 
 def test_two_sets_stand_over_one_another_with_a_table_each() -> None:
     soup = soup_of(
-        "air_compared(one, other, ('Accepted now', 'Shown above'), 'both')", one=CASES["one"], other=CASES["six"]
+        "air_compared(sets, 'both')", sets=[("Accepted now", CASES["one"]), ("Shown above", CASES["six"])]
     )
     assert [caption.get_text() for caption in soup.find_all("caption")] == [
         "Accepted now: Carriers",

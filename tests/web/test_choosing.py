@@ -58,10 +58,27 @@ def test_the_best_set_is_shown_with_its_words_and_accepted(organiser: Surfer, wo
     assert journal_kinds(store) == ["set_accepted"]
 
 
+def test_the_set_is_drawn_with_its_products_and_the_same_in_tables(organiser: Surfer, world: World) -> None:
+    ask(organiser, world, ("count", 4), ("spacing", 37), ("plans", "R"), ("look", "5658 5695 5732 5917"))
+    drawing = organiser.page.find("svg", role="img")
+    assert drawing is not None
+    assert "4 carriers from 5658 to 5917 MHz" in drawing.get_text()
+    assert "Band: 5600-5960 25 mW." in drawing.get_text()
+    # 2 x 5695 - 5658 = 5732: a product right on a carrier.
+    assert "5732 R3 – 5722 to 5742 0 MHz: 2 x 5695 - 5658 = 5732" in organiser.text
+    sets = "&".join(f"set={each}" for each in ("5658+5695+5732+5917", "5658+5732+5806+5917"))
+    organiser.open(f"/organiser/meets/{world.meet}/channels/compare?count=4&spacing=37&plans=R&{sets}")
+    assert "One over the other" in organiser.text
+    drawn = [svg.get_text(" ") for svg in organiser.page.find_all("svg", role="img")]
+    assert all("5695" in text and "5806" in text for text in drawn[:1])
+    captions = [caption.get_text() for caption in organiser.page.find_all("caption")]
+    assert {"Set A: Carriers", "Set B: Carriers"} <= set(captions)
+
+
 def test_an_alternative_is_one_link_away_and_so_is_the_way_back(organiser: Surfer, world: World) -> None:
     ask(organiser, world, ("count", 4), ("spacing", 37), *FIVE)
-    tables = organiser.page.find_all("table")
-    other = tables[2].find_all("tr")[2].find("a")
+    table = organiser.page.find("caption", string="Next best at this spacing").find_parent("table")  # type: ignore[union-attr]
+    other = table.find_all("tr")[2].find("a")  # type: ignore[union-attr]
     organiser.open(f"/organiser/meets/{world.meet}/{str(other['href']).split('/')[-1]}")
     assert "An alternative" in organiser.text
     assert "Not the best set by these sums" in organiser.text

@@ -17,6 +17,7 @@ from meetapp.flows.planning.choosing.question import (
 from meetapp.flows.planning.choosing.served import Served, served_by
 from meetapp.flows.planning.planned_set import SetFigures, figures, usual_floors
 from meetapp.flows.readings import refusing
+from meetapp.spectrum.air import AirFacts, Named, air_facts
 from meetapp.spectrum.channels import check_mhz, labels_at
 from meetapp.spectrum.floors import Floors
 from meetapp.store.engine import Store
@@ -49,7 +50,7 @@ class ShownSet:
     """One set in full. `channels`: (label, MHz) pairs, the label empty where no plan has the frequency.
 
     `made_mhz`: those for which the club owns no usable token yet. `usual`: the floors it would start with.
-    `pull_mhz`: the pull that it counts with, `meet_pull_mhz` the meet's now.
+    `pull_mhz`: the pull that it counts with, `meet_pull_mhz` the meet's now. `air`: the set to be drawn.
     """
 
     channels: tuple[tuple[str, int], ...]
@@ -60,6 +61,7 @@ class ShownSet:
     usual: Floors
     pull_mhz: int
     meet_pull_mhz: int
+    air: AirFacts | None
 
     @property
     def has_wide(self) -> bool:
@@ -84,6 +86,11 @@ def shown_set(asked: Asked, seating: Seating) -> ShownSet:
         usual=usual_floors(plan, found, asked.question.spacing_mhz),
         pull_mhz=plan.snapshot.pull_mhz,
         meet_pull_mhz=ground.meet.pull_mhz,
+        air=air_facts(
+            [Named(token, label) for token, label in zip(seating.tokens, labels, strict=True)],
+            plan.snapshot.neighbours,
+            plan.snapshot.site_segments,
+        ),
     )
 
 
