@@ -282,7 +282,7 @@ def meet_of(folder: Path, database: Path, kinds: list[str], clearance: float | N
 
 
 class TestAnyMeet:
-    @settings(max_examples=200 if DEEP else 15)
+    @settings(max_examples=200 if DEEP else 8)
     @given(
         kinds=st.lists(st.sampled_from(KINDS), min_size=1, max_size=5),
         size=st.integers(1, 5),
