@@ -24,14 +24,7 @@ LOOKS = {
     "desktop dark": {"phone": False, "dark": True},
 }
 # Reached only on the way of a task, where the tests of that task look at them.
-ON_THE_WAY = {
-    "/desk/heats/{heat_id}",
-    "/desk/join/{secret}",
-    "/my/{secret}",
-    "/join/{pilot_id}",
-    "/my/offers/new",
-    "/organiser/club/answers",
-}
+ON_THE_WAY = {"/desk/join/{secret}", "/my/{secret}", "/join/{pilot_id}", "/my/offers/new", "/organiser/club/answers"}
 SHOTS = os.environ.get("SHOTS")
 # Both sizes and both lights are seen in every run; all four combinations where pictures are kept.
 OTHER_LOOKS = [look for look in LOOKS if look != "phone light"] if SHOTS else ["desktop dark"]

@@ -1,0 +1,70 @@
+"""A marshal with a phone runs heats: call, power up, next with one still up, all down, one flown again."""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+
+from meetapp.config import data_folder
+from meetapp.store.engine import Store, sqlite_url
+from meetapp.store.forward import bring_file_forward
+from tests.browser.conftest import NewPage, axe_findings
+from tests.browser.day import about, follow, press, says
+from tests.desk import Desk
+from tests.heat_desk import HeatDesk
+from tests.running import Server, start_server, stop_server
+from tests.world import NOON, PIN, make_world
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture
+def field(tmp_path: Path) -> Iterator[Server]:
+    """A server of a club whose open meet has two heats of three."""
+    path = tmp_path / "club.db"
+    bring_file_forward(path, data_folder("migrations"), NOON)
+    store = Store(sqlite_url(path))
+    desk = Desk(store, make_world(store))
+    HeatDesk(desk).plan({"Ana": "R1", "Bo": "F1", "Cy": "R8"}, {"Di": "R1", "Ed": "F5", "Fay": "R8"})
+    store.close()
+    process, server = start_server("serve", "--database", str(path))
+    yield server
+    stop_server(process)
+
+
+def is_fine(page: Page) -> None:
+    assert axe_findings(page) == []
+    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth + 1")
+
+
+def test_heats_with_one_thumb(field: Server, new_page: NewPage) -> None:
+    page = new_page()
+    page.goto(field.base + "/desk/join")
+    page.get_by_label("PIN of the meet").fill(PIN)
+    page.get_by_label("Your name").fill("Mo")
+    press(page, "Open the desk")
+    follow(page, "Heats")
+    press(page, "Call round 1, heat 1")
+    says(page, "Round 1, heat 1 is called: 3 tokens out.")
+    is_fine(page)
+    press(page, about("Seen", "picture of Bo"))
+    says(page, "picture seen")
+
+    page.get_by_label(re.compile("^Ana")).check()
+    says(page, "waits: R1 is out with Ana")
+    assert page.get_by_label(re.compile("^Ana")).is_checked()
+    press(page, "Tokens back, call round 1, heat 2")
+    says(page, "2 tokens out. Di waits: R1 is out with Ana")
+    is_fine(page)
+    press(page, about("Landed now", "Ana"))
+    press(page, about("Hand out", "Di"))
+    says(page, "Di has R1.")
+
+    press(page, re.compile("^All down"))
+    says(page, "Round 1, heat 2 is flown: 3 tokens back.")
+    follow(page, "Round 1, heat 2 doesn't count?")
+    is_fine(page)
+    press(page, "It doesn't count: fly it again")
+    says(page, "It is flown again as Round 1, heat 3: next.")
