@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 
 from meetapp.drawings.shapes import Box
 from meetapp.drawings.start_lines import STEP, start_line_picture
+from meetapp.drawings.text_width import text_width
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.heats import LinePlace, start_line
 from tests.drawings.boxes import trouble_in
@@ -31,3 +32,11 @@ def test_every_place_is_there_solid_where_somebody_stands(
     assert [box.kind == "solid" for box in boxes] == [pad in standing for pad in range(1, last + 1)]
     for pad, (label, _mhz) in standing.items():
         assert f"pad {pad}: {label}" in picture.description
+
+
+def test_long_names_beside_each_other_keep_apart() -> None:
+    places = [(LinePlace(pad, name), Carrier(int(name))) for pad, name in enumerate(("5925", "5695"), start=1)]
+    (drawing,) = start_line_picture(start_line(places, 2), "Round 1, heat 1").drawings
+    one, other = (words for words in drawing.words if words.text in ("5925", "5695"))
+    room = other.x - one.x - (text_width(one.text, one.size) + text_width(other.text, other.size)) / 2
+    assert room >= 10
