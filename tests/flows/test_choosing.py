@@ -12,10 +12,12 @@ from meetapp.flows.planning.band_exits import Barred
 from meetapp.flows.planning.choosing import Choice, Question
 from meetapp.flows.planning.chosen_set import AcceptedSet
 from meetapp.flows.planning.planned_set import SetFigures, figures, read_plan
+from meetapp.flows.planning.token_counts import CountsQuestion, token_counts
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.floors import Floors
 from meetapp.spectrum.products import Measures, measure
 from meetapp.spectrum.pull import pulled
+from meetapp.spectrum.queueing import MeanTimes
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.acting import deed, journal_kinds
@@ -154,6 +156,26 @@ class TestTheBestSet:
         shown = choose(store, world, replace(SIX, count=4, for_expected=False)).shown
         assert shown is not None
         assert min(shown.found.mhz) >= 5745
+
+    @pytest.mark.parametrize("count", [4, 5, 6])
+    def test_whoever_comes_a_set_is_shown_as_far_apart_as_it_was_searched(
+        self, store: Store, world: World, count: int
+    ) -> None:
+        expect(store, world, "Wim", "digital wide")
+        shown = choose(store, world, replace(SIX, count=count, for_expected=False)).shown
+        assert shown is not None
+        assert shown.found.measures == measure(tuple(map(Carrier, shown.found.mhz)))
+        assert shown.found.measures.spacing_mhz is not None
+        assert shown.found.measures.spacing_mhz >= SIX.spacing_mhz
+
+    def test_how_many_tokens_asks_what_the_choice_of_channels_asks(self, store: Store, world: World) -> None:
+        expect(store, world, "Wim", "digital wide")
+        letters = choosing.choosing_page(store, world.meet, NOON).ticked
+        answer = token_counts(store, world.meet, CountsQuestion(7, MeanTimes(8, 25), 37), NOON)
+        row = next(each for each in answer.rows if each.tokens == 4)
+        shown = choose(store, world, Question(4, 37, "both", letters)).shown
+        assert shown is not None
+        assert (row.found.mhz, row.found.measures) == (shown.found.mhz, shown.found.measures)
 
     def test_for_those_expected_only_as_many_tokens_are_wide_as_it_takes(self, store: Store, world: World) -> None:
         expect(store, world, "Wim", "digital wide")

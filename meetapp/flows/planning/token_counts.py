@@ -10,17 +10,16 @@ from itertools import count, pairwise
 from random import Random
 
 from meetapp.flows.planning import choosing
-from meetapp.flows.planning.meet_rows import find_meet
-from meetapp.flows.planning.planned_set import Plan, SetFigures, figures, read_plan
+from meetapp.flows.planning.choosing.question import Asked, Ground, Question, asked, read_ground, seating_of
+from meetapp.flows.planning.planned_set import Plan, SetFigures, figures
 from meetapp.flows.readings import refusing
 from meetapp.flows.snapshot import Person
-from meetapp.spectrum.pool import pool_mhz
-from meetapp.spectrum.problem import PickProblem, Signals
+from meetapp.spectrum.problem import Signals
 from meetapp.spectrum.queue_simulation import SimulatedWait, simulated_wait
 from meetapp.spectrum.queueing import MeanTimes, QueueFigures, finite_source_queue
-from meetapp.spectrum.result import BestFound, Impossible, Optimal, Undecided
+from meetapp.spectrum.result import Impossible, Optimal, Undecided
 from meetapp.spectrum.search import IsOver
-from meetapp.spectrum.serving import ServingProblem, ServingSet, expected_pilot, serving_set
+from meetapp.spectrum.serving import ServingSet, serving_set
 from meetapp.store.engine import Store
 
 USUAL_TIMES = MeanTimes(flight_min=8, ground_min=25)
@@ -128,19 +127,17 @@ def token_counts(store: Store, meet_id: int, question: CountsQuestion, now: date
         Refused: pilots, times or a spacing that no sum can be done with, naming the field.
     """
     letters = choosing.choosing_page(store, meet_id, now).ticked
-    with store.read() as session:
-        meet = find_meet(session, meet_id)
-        signals: Signals = "two" if meet.signals == "two" else "both"
-        field = _Field(question, read_plan(session, meet, now), letters, meet.fly_at_once, signals)
+    field = _Field(question, read_ground(store, meet_id, now), letters)
     rows: list[CountRow] = []
     missed: Impossible | Undecided | None = None
     with refusing():
         for tokens in range(1, min(question.pilots, MOST_TOKENS) + 1):
-            answer = serving_set(field.problem(tokens), _over_after(LOOKS))
+            about = field.asked(tokens)
+            answer = serving_set(about.problem, _over_after(LOOKS))
             if not isinstance(answer, ServingSet):
                 missed = answer
                 break
-            rows.append(_row(field, answer.found))
+            rows.append(_row(field, about, answer))
     return CountsAnswer(
         question,
         tuple(rows),
@@ -157,6 +154,8 @@ def _step(fewer: CountRow, more: CountRow) -> str:
     before, after = fewer.found.measures.clearance_mhz, more.found.measures.clearance_mhz
     wait = f"From {fewer.tokens} to {more.tokens} tokens: the wait goes from {fewer.queue.wait_min:.1f} to "
     wait += f"{more.queue.wait_min:.1f} min"
+    if fewer.mixed and more.mixed:
+        wait += f" (with this kit from {fewer.mixed.wait.wait_min:.1f} to {more.mixed.wait.wait_min:.1f})"
     if before is None or after is None:
         return f"{wait}; with so few there is little or nothing that products could meet."
     return f"{wait}, the clearance from {before:g} to {after:g} MHz."
@@ -167,27 +166,23 @@ class _Field:
     """Everything the sums need, read at one moment."""
 
     question: CountsQuestion
-    plan: Plan
+    ground: Ground
     letters: tuple[str, ...]
-    fly_at_once: int
-    signals: Signals
+
+    @property
+    def plan(self) -> Plan:
+        """The meet with those who are expected."""
+        return self.ground.plan
 
     @property
     def kitted(self) -> tuple[Person, ...]:
         """Those who are expected with a transmitter that is known."""
         return tuple(person for person in self.plan.people if person.kit is not None)
 
-    def problem(self, tokens: int) -> ServingProblem:
-        """The best tokens of this count for those who come, out of the plans that the choice starts with."""
-        plan, snapshot = self.plan, self.plan.snapshot
-        pool = pool_mhz(snapshot.plans, self.letters, (), snapshot.site_segments, plan.width_mhz, snapshot.neighbours)
-        pick = PickProblem(pool, tokens, self.question.spacing_mhz, self.signals, plan.useful_clearance_mhz)
-        pilots = tuple(
-            expected_pilot(person.pilot_id, kit.tuning, kit.goggles, person.segments or None, kit.width_mhz)
-            for person in self.kitted
-            if (kit := person.kit) is not None
-        )
-        return ServingProblem(pick, pilots, self.fly_at_once, snapshot.pull_mhz)
+    def asked(self, tokens: int) -> Asked:
+        """The question that the choice of channels starts with, for so many tokens."""
+        signals: Signals = "two" if self.ground.meet.signals == "two" else "both"
+        return asked(self.ground, Question(tokens, self.question.spacing_mhz, signals, self.letters))
 
 
 def _over_after(looks: int) -> IsOver:
@@ -196,8 +191,9 @@ def _over_after(looks: int) -> IsOver:
     return lambda: next(looked) >= looks
 
 
-def _row(field: _Field, best: Optimal | BestFound) -> CountRow:
-    question, found = field.question, figures(field.plan, best.mhz)
+def _row(field: _Field, about: Asked, answer: ServingSet) -> CountRow:
+    question, best = field.question, answer.found
+    found = figures(field.plan, best.mhz, seating_of(about, answer).widths_mhz)
     can_use = _kit_of_all(field, best.mhz)
     flying = [tokens for tokens in can_use if tokens]
     return CountRow(
@@ -206,7 +202,7 @@ def _row(field: _Field, best: Optimal | BestFound) -> CountRow:
         is_proven=isinstance(best, Optimal),
         mixed=_mixed(flying, question.times) if flying else None,
         left_out=len(can_use) - len(flying),
-        is_usual=len(best.mhz) == field.fly_at_once,
+        is_usual=len(best.mhz) == field.ground.meet.fly_at_once,
     )
 
 

@@ -262,16 +262,18 @@ class Seating:
 def seating_on(asked: Asked, mhz: Sequence[int]) -> Seating:
     """Any set with the expected pilots whom it serves, the widths laid so that it serves most.
 
-    Where so wide tokens would overlap whatever way they are laid, all are counted at the reference width.
+    All are counted at the reference width where it doesn't matter who comes, as the search counts them then, and where
+    so wide tokens would overlap whatever way they are laid.
     """
     frequencies = tuple(sorted(set(mhz)))
     count, fly_at_once = len(frequencies), asked.ground.meet.fly_at_once
     pick = PickProblem(frequencies, count, 0, asked.question.signals, asked.ground.plan.useful_clearance_mhz)
     narrow = ServingProblem(pick, asked.pilots, fly_at_once, asked.plan.snapshot.pull_mhz)
-    wide = replace(narrow, pick=replace(pick, widths_mhz=widths_for(asked.pilots, count, fly_at_once)))
-    answer = serving_set(wide)
-    if isinstance(answer, ServingSet):
-        return _seating(wide, answer)
+    if asked.question.for_expected:
+        wide = replace(narrow, pick=replace(pick, widths_mhz=widths_for(asked.pilots, count, fly_at_once)))
+        answer = serving_set(wide)
+        if isinstance(answer, ServingSet):
+            return _seating(wide, answer)
     tokens = tuple(map(Carrier, frequencies))
     return Seating(tokens, seats_in(narrow, tokens))
 
