@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from tests.running import Server, start_server, stop_server
 
@@ -25,6 +25,11 @@ FLAGS = [
 ]
 PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1280, "height": 800}
+PATIENCE_MS = 60_000
+"""How long a page may take to say what is expected: no claim on its speed, only on a page that never says it."""
+
+expect.set_options(timeout=PATIENCE_MS)
+
 AXE = Path(__file__).resolve().parents[1] / "vendor" / "axe.min.js"
 
 
@@ -57,7 +62,7 @@ def new_page(chromium: Browser) -> Iterator[NewPage]:
             color_scheme="dark" if dark else "light",
             locale="en-GB",
         )
-        context.set_default_timeout(15_000)
+        context.set_default_timeout(PATIENCE_MS)
         contexts.append(context)
         return context.new_page()
 
