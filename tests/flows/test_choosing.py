@@ -345,8 +345,8 @@ class TestTheWorstCase:
         expect(store, world, "Bea", "analogue R")
         found = figures_of(store, world, 5695, 5732)
         assert found.measures.spacing_mhz == 37
-        # Ana sets 5695 and 5732; Bea makes nothing at 5695 and 5733 at 5732.
-        assert found.worst.spacing_mhz == 37
+        # Bea makes nothing at 5695, so with both tokens out Ana has 5695 and Bea sets 5733 for 5732.
+        assert found.worst.spacing_mhz == 38
         found = figures_of(store, world, 5732, 5769)
         assert found.worst.spacing_mhz == 36
 
@@ -358,6 +358,12 @@ class TestTheWorstCase:
         # |p - v| - (40 - 20)/2 - (120 - 60)/2. Here 5735 - 5660 = 75 and 2 x 5735 - 5660 = 5810, 29 from 5839.
         assert found.worst == Measures(75 - 20, 29 - 10 - 30, None)
         assert found.measures == Measures(75, 29, None)
+
+    def test_one_wide_pilot_among_others_counts_on_one_token(self, store: Store, world: World) -> None:
+        leave_only(store, world, "Ana", "Bo")
+        expect(store, world, "Wim", "digital wide")
+        # Wim at 5660 and one of the others at 5733 (B1), less (20 + 40)/2 - 20: only one of the two can be Wim's.
+        assert figures_of(store, world, 5660, 5735).worst.spacing_mhz == 5733 - 5660 - 10
 
     def test_a_token_that_nobody_expected_makes_counts_by_the_pull(self, store: Store, world: World) -> None:
         leave_only(store, world)

@@ -1,9 +1,10 @@
 """The worst case of a set: against going through every choice, and against the closed form of the pull."""
 
-from itertools import product
+from collections.abc import Iterator, Sequence
+from itertools import combinations, product
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from meetapp.data.catalog import kind_templates, published_plans
@@ -31,6 +32,69 @@ def _worst_of_all_choices(tokens: list[list[Carrier]]) -> Measures:
 @given(options)
 def test_the_worst_case_is_the_worst_of_all_choices(tokens: list[list[Carrier]]) -> None:
     assert worst_case(tokens) == _worst_of_all_choices(tokens)
+
+
+@st.composite
+def _fields(draw: st.DrawFn) -> tuple[list[list[Carrier]], list[list[Carrier | None]]]:
+    """Up to four tokens, with what others may make there, and up to six pilots of few kinds who make some of them."""
+    count = draw(st.integers(0, 4))
+    kind = st.lists(st.none() | near, min_size=count, max_size=count)
+    kinds = draw(st.lists(kind, min_size=1, max_size=3))
+    others = draw(st.lists(st.lists(near, max_size=2), min_size=count, max_size=count))
+    return others, draw(st.lists(st.sampled_from(kinds), max_size=6))
+
+
+def _on_air(
+    places: Sequence[int], others: list[list[Carrier]], pilots: list[list[Carrier | None]]
+) -> Iterator[list[Carrier]]:
+    """Everything on air with all of these tokens out, to as many different pilots as can have one."""
+    found: dict[int, list[list[Carrier]]] = {}
+    for holders in product([None, *range(len(pilots))], repeat=len(places)):
+        known = [holder for holder in holders if holder is not None]
+        if len(known) == len(set(known)):
+            made = [
+                others[place] if holder is None else [pilots[holder][place]]
+                for place, holder in zip(places, holders, strict=True)
+            ]
+            # Who fills how many tokens doesn't hang on what others would make of the rest.
+            choices = [[*choice] for choice in product(*made) if None not in choice]
+            if all(pilots[holder][place] for place, holder in zip(places, holders, strict=True) if holder is not None):
+                found.setdefault(len(known), []).extend(choices)
+    yield from found[max(found)]
+
+
+@settings(max_examples=60)
+@given(_fields())
+def test_no_pilot_stands_on_two_tokens_at_once(field: tuple[list[list[Carrier]], list[list[Carrier | None]]]) -> None:
+    others, pilots = field
+
+    def worst(count: int, name: str) -> float | None:
+        found = [
+            getattr(measure(choice), name)
+            for places in combinations(range(len(others)), count)
+            for choice in _on_air(places, others, pilots)
+        ]
+        return min(found, default=None)
+
+    assert worst_case(others, pilots) == Measures(
+        worst(2, "spacing_mhz"), worst(3, "two_signal_clearance_mhz"), worst(4, "three_signal_clearance_mhz")
+    )
+
+
+def test_one_wide_pilot_counts_on_one_token() -> None:
+    tokens = (5658, 5695, 5840, 5925)
+    narrow, wide = [Carrier(mhz) for mhz in tokens], [Carrier(mhz, 40) for mhz in tokens]
+    # Two carriers of 20 and 40 MHz need (20 + 40)/2 - 20 = 10 MHz more than two of 20, two of 40 need 20 more.
+    assert worst_case([[]] * 4, [narrow] * 5).spacing_mhz == 37
+    assert worst_case([[]] * 4, [wide, *[narrow] * 5]).spacing_mhz == 27
+    assert worst_case([[]] * 4, [wide, wide, *[narrow] * 5]).spacing_mhz == 17
+
+
+def test_others_stand_in_only_for_pilots_who_are_missing() -> None:
+    others, pilot = [[Carrier(5650)], [Carrier(5690)], [Carrier(5800)]], [Carrier(5660), Carrier(5695), None]
+    assert worst_case(others) == Measures(40, 70, None)
+    assert worst_case(others, [pilot]).spacing_mhz == 30  # 5660 from the pilot, 5690 from somebody else
+    assert worst_case(others, [pilot, pilot]).spacing_mhz == 35  # 5660 and 5695 from the two pilots
 
 
 @given(st.lists(st.integers(5600, 5950), max_size=6), st.integers(0, 4))

@@ -1,7 +1,9 @@
 """What a set of frequencies would be worth to a meet: its measures, its worst case, and whom it can't serve.
 
-The worst case goes by what the expected pilots would really set. A token that none of them can make counts anywhere
-within the pull, at the reference width: somebody may come who wasn't expected.
+The worst case goes by what the expected pilots would really set, each of them on one token at a time. Where they are
+too few for the tokens that count together, somebody may come who wasn't expected: that one counts with any of the
+carriers that the expected ones make there, and on a token that none of them can make anywhere within the pull, at the
+reference width.
 """
 
 from collections.abc import Iterator, Sequence
@@ -145,9 +147,9 @@ def figures(plan: Plan, mhz: Sequence[int], widths_mhz: Sequence[float] = ()) ->
 
     Cost: see `pull.worst_case`.
     """
-    made = [tuple(_carriers_at(plan, nominal)) for nominal in mhz]
+    made = [any(_setting(plan, person, nominal) is not None for person in plan.people) for nominal in mhz]
     is_anybody = any(made)
-    unmade = tuple(at for at, carriers in zip(mhz, made, strict=True) if is_anybody and not carriers)
+    unmade = tuple(at for at, is_made in zip(mhz, made, strict=True) if is_anybody and not is_made)
     return SetFigures(
         mhz=tuple(mhz),
         measures=measure(tuple(map(Carrier, mhz, widths_mhz or (REFERENCE_WIDTH_MHZ,) * len(mhz)))),
@@ -162,8 +164,14 @@ def figures(plan: Plan, mhz: Sequence[int], widths_mhz: Sequence[float] = ()) ->
 
 
 def worst_with_expected(plan: Plan, mhz: Sequence[int]) -> Measures:
-    """What the set reaches whatever the expected pilots set on their transmitters. Cost: see `pull.worst_case`."""
-    return worst_case([tuple(_carriers_at(plan, nominal)) or _pulled(plan, nominal) for nominal in mhz])
+    """What the set reaches whatever the expected pilots set on their transmitters, each on one token at a time.
+
+    Where too few are expected for the tokens, the missing ones count as this module's first lines say.
+    Cost: see `pull.worst_case`.
+    """
+    pilots = [[_carrier(plan, person, nominal) for nominal in mhz] for person in plan.people]
+    others = [[made for pilot in pilots if (made := pilot[place]) is not None] for place in range(len(mhz))]
+    return worst_case([made or _pulled(plan, nominal) for made, nominal in zip(others, mhz, strict=True)], pilots)
 
 
 def bands_left(plan: Plan, mhz: Sequence[int], widths_mhz: Sequence[float] = ()) -> BandExits:
@@ -216,15 +224,15 @@ def _is_lower(floors: Floors, than: Floors) -> bool:
     return floors.clearance_mhz is None or floors.clearance_mhz < than.clearance_mhz
 
 
-def _carriers_at(plan: Plan, nominal_mhz: int) -> Iterator[Carrier]:
-    for person in plan.people:
-        if (setting := _setting(plan, person, nominal_mhz)) is not None and person.kit is not None:
-            yield Carrier(setting.mhz, person.kit.width_mhz)
+def _carrier(plan: Plan, person: Person, nominal_mhz: int) -> Carrier | None:
+    """What the person would put on air with a token."""
+    setting = _setting(plan, person, nominal_mhz)
+    return Carrier(setting.mhz, person.kit.width_mhz) if setting is not None and person.kit is not None else None
 
 
-def _pulled(plan: Plan, nominal_mhz: int) -> tuple[Carrier, ...]:
+def _pulled(plan: Plan, nominal_mhz: int) -> list[Carrier]:
     reach = range(-plan.snapshot.pull_mhz, plan.snapshot.pull_mhz + 1)
-    return tuple(Carrier(nominal_mhz + by) for by in reach)
+    return [Carrier(nominal_mhz + by) for by in reach]
 
 
 def _setting(plan: Plan, person: Person, nominal_mhz: int) -> Setting | None:
