@@ -48,7 +48,7 @@ def page_frame(store: Store) -> Frame:
             meet_name=meet.name if meet else None,
             is_self_service=bool(meet and meet.is_self_service),
             zone=ZoneInfo(site.time_zone) if site else ZoneInfo("UTC"),
-            alarms=_running_alarms(session, meet),
+            alarms=running_alarms(session, meet.id) if meet else (),
             paused_since=_paused_since(session, meet),
             has_heats=meet is not None and queries.has_heats(session, meet.id),
         )
@@ -59,11 +59,10 @@ def safety_lines_of(club: t.Club) -> tuple[str, ...]:
     return tuple(line for line in club.safety_words.splitlines() if line.strip())
 
 
-def _running_alarms(session: Session, meet: t.Meet | None) -> tuple[RunningAlarm, ...]:
-    if meet is None:
-        return ()
+def running_alarms(session: Session, meet_id: int) -> tuple[RunningAlarm, ...]:
+    """The alarms of a meet that aren't over yet."""
     running = select(t.Alarm).where(
-        t.Alarm.meet_id == meet.id, col(t.Alarm.ended_at).is_(None), col(t.Alarm.voided_at).is_(None)
+        t.Alarm.meet_id == meet_id, col(t.Alarm.ended_at).is_(None), col(t.Alarm.voided_at).is_(None)
     )
     rows = session.exec(running.order_by(col(t.Alarm.kind)))
     return tuple(RunningAlarm(row.id, row.kind, row.started_at) for row in rows)

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from meetapp.flows import journal
+from meetapp.flows.desk import alarms
 from meetapp.flows.errors import Conflict, Forbidden, Refused
 from meetapp.flows.heats import calling
 from meetapp.flows.heats.field_heats import FieldHeats
@@ -175,6 +176,37 @@ class TestCalling:
         pilot = HeatDesk(heats.desk.as_pilot("Ana"))
         with pytest.raises(Forbidden):
             pilot.call()
+
+
+class TestAlarms:
+    @pytest.mark.parametrize(
+        ("kind", "words"), [("stray", "Stray transmitter is on"), ("down", "Everybody down is on")]
+    )
+    def test_no_heat_is_called_while_one_is_on(self, heats: HeatDesk, kind: str, words: str) -> None:
+        alarms.raise_alarm(heats.desk.store, heats.desk.deed(), kind)
+        with pytest.raises(Refused, match=f"{words}: no heat is called now"):
+            heats.call()
+        assert heats.states()[0] == (1, "planned")
+        assert heats.desk.on_air() == {}
+
+    def test_nor_while_one_of_two_is_on(self, heats: HeatDesk) -> None:
+        heats.call()
+        for kind in ("stray", "down"):
+            alarms.raise_alarm(heats.desk.store, heats.desk.deed(), kind)
+        with pytest.raises(Refused, match="Everybody down and Stray transmitter are on"):
+            heats.call()
+        down, stray = sorted(heats.desk.rows(t.Alarm), key=lambda alarm: alarm.kind)
+        alarms.end_alarm(heats.desk.store, heats.desk.deed(), stray.id)
+        with pytest.raises(Refused, match="Everybody down is on"):
+            heats.call()
+        assert heats.states()[0] == (1, "called")
+        alarms.end_alarm(heats.desk.store, heats.desk.deed(), down.id)
+        assert heats.call().notice.startswith("Round 1, heat 1 is flown.")
+
+    def test_a_heat_comes_down_while_one_is_on(self, heats: HeatDesk) -> None:
+        heats.call()
+        alarms.raise_alarm(heats.desk.store, heats.desk.deed(), "down")
+        assert heats.down(1).notice == "Round 1, heat 1 is flown: 3 tokens back."
 
 
 class TestLanding:

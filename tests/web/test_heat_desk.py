@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 import pytest
 
+from meetapp.flows.desk import alarms
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.desk import Desk
@@ -126,6 +127,34 @@ def test_nothing_is_sent_where_nothing_has_changed(heats: HeatDesk, mo: Surfer) 
     answer = mo.client.get(f"{address}&ticks=yes&up={heats.desk.world.pilots['Ana']}")
     assert answer.status_code == 200
     assert "<html" not in answer.text
+
+
+def test_an_alarm_stands_where_the_next_heat_is_called(heats: HeatDesk, mo: Surfer) -> None:
+    mo.press("Call round 1, heat 1")
+    assert "Everybody was called down" not in mo.text
+    post(mo, "/alarms/down")
+    mo.open("/desk/heats")
+    assert "Everybody down is on: no heat is called now. Once it is over for everybody, end the alarm first." in mo.text
+    assert mo.page.find("button", {"value": "next"}) is None
+    assert mo.page.find("button", {"value": "rest"}) is not None
+    post(mo, "/alarms/1/over")
+    mo.open("/desk/heats")
+    assert "no heat is called now" not in mo.text
+    assert mo.page.find("button", {"value": "next"}) is not None
+    assert "Everybody was called down while this heat was in the air." in mo.text
+    mo.follow("Round 1, heat 1 doesn't count?")
+    mo.press("It doesn't count: fly it again")
+    assert "It is flown again as Round 1, heat 3" in mo.text
+    assert "Everybody was called down" not in mo.text
+
+
+def test_a_call_from_a_page_older_than_the_alarm_is_refused(heats: HeatDesk, mo: Surfer) -> None:
+    heats.desk.clock.forward(minutes=1)
+    alarms.raise_alarm(heats.desk.store, heats.desk.deed(), "stray")
+    mo.press("Call round 1, heat 1")
+    assert mo.status == 409
+    assert "Stray transmitter is on: no heat is called now." in mo.text
+    assert heats.desk.on_air() == {}
 
 
 def test_all_down_without_a_next_one(heats: HeatDesk, mo: Surfer) -> None:

@@ -1,9 +1,12 @@
 """'Stray transmitter now' and 'everybody down': raised in one tap, in sight everywhere until somebody ends them."""
 
+from datetime import datetime
+
 from sqlmodel import Session, col, select
 
 from meetapp.flows.deeds import Actor, Answer, Deed, Work, do_once
 from meetapp.flows.errors import Forbidden, NotFound, Refused
+from meetapp.flows.frame import running_alarms
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
@@ -45,6 +48,26 @@ def end_alarm(store: Store, deed: Deed, alarm_id: int) -> Answer:
         return Answer(_own_page(deed.actor), f"{name}: over.")
 
     return do_once(store, deed, work)
+
+
+def alarm_words(session: Session, meet_id: int) -> str:
+    """Which alarms are on, as a sentence that says that no heat is called before they are over; '' where none is."""
+    names = [ALARM_NAMES[alarm.kind] for alarm in running_alarms(session, meet_id)]
+    if not names:
+        return ""
+    is_on, ends = ("is on", "the alarm first") if len(names) == 1 else ("are on", "both alarms first")
+    return f"{' and '.join(names)} {is_on}: no heat is called now. Once it is over for everybody, end {ends}."
+
+
+def came_down_since(session: Session, meet_id: int, since: datetime) -> bool:
+    """Whether 'everybody down' was on at this moment or later, and is over by now."""
+    over = select(t.Alarm.id).where(
+        t.Alarm.meet_id == meet_id,
+        t.Alarm.kind == "down",
+        col(t.Alarm.ended_at) >= since,
+        col(t.Alarm.voided_at).is_(None),
+    )
+    return session.exec(over).first() is not None
 
 
 def _meet_for(work: Work, actor: Actor) -> t.Meet:

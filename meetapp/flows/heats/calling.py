@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
+from meetapp.flows.desk.alarms import alarm_words
 from meetapp.flows.errors import Conflict, Refused
 from meetapp.flows.heats.field_heats import PAGE, FieldHeats, locked_field, saved
 from meetapp.flows.heats.heat_words import counted, heat_name, taken
@@ -40,13 +41,14 @@ def call_heat(store: Store, deed: Deed, order: CallHeat) -> Answer:
 
     Raises:
         Conflict: another heat is in the air by now: somebody was a moment earlier.
-        Refused: the heat can't be called.
+        Refused: the heat can't be called, or an alarm is on.
         Forbidden: this person doesn't keep the desk.
     """
 
     def work(work: Work) -> Answer:
         field = locked_field(work, order.meet_id)
         _check_as_shown(field, order.landing_id)
+        _check_no_alarm(work, order.meet_id)
         reason = checked_reason(order.override_reason)
         landed = land_called(work, field, order.still_up)
         after = taken(rules.call(landed.field.heats, order.heat_id))
@@ -68,6 +70,13 @@ def checked_reason(reason: str) -> str:
     if 0 < len(reason) < REASON_MIN:
         raise Refused("Write down why they go out all the same, in a few words.", field="override_reason")
     return reason
+
+
+def _check_no_alarm(work: Work, meet_id: int) -> None:
+    """Raise Refused while an alarm is on: a call would send transmitters on air."""
+    words = alarm_words(work.session, meet_id)
+    if words:
+        raise Refused(words)
 
 
 def _check_as_shown(field: FieldHeats, landing_id: int | None) -> None:

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from sqlmodel import Session
 
 from meetapp.flows.deeds import Actor
+from meetapp.flows.desk.alarms import alarm_words, came_down_since
 from meetapp.flows.desk.desk_journal import last_own
 from meetapp.flows.desk.live import live_version
 from meetapp.flows.desk.pauses import RunningPause, running_pause
@@ -63,7 +64,10 @@ class GapLine:
 
 @dataclass(frozen=True, slots=True)
 class InAir:
-    """The heat in the air. `clash`: what no order of switching on avoids; `waiting`: seats without a token yet."""
+    """The heat in the air. `clash`: what no order of switching on avoids; `waiting`: seats without a token yet.
+
+    `came_down`: 'everybody down' was on while it was in the air, and is over.
+    """
 
     heat_id: int
     title: str
@@ -72,6 +76,7 @@ class InAir:
     clash: str
     waiting: tuple[SeatLine, ...]
     gaps: tuple[GapLine, ...]
+    came_down: bool
 
     @property
     def all_up(self) -> bool:
@@ -106,13 +111,17 @@ class NextHeat:
 
 @dataclass(frozen=True, slots=True)
 class HeatDeskView:
-    """The heats at the desk. `ticked`: those marked as still up; `last`: the own deed that can be undone."""
+    """The heats at the desk. `ticked`: those marked as still up; `last`: the own deed that can be undone.
+
+    `alarm`: why no heat can be called now, in words; '' where no alarm is on.
+    """
 
     meet_id: int
     zone: ZoneInfo
     stamp: str
     lower_floors_reason: str
     pause: RunningPause | None
+    alarm: str
     has_heats: bool
     in_air: InAir | None
     up: tuple[Up, ...]
@@ -173,6 +182,7 @@ def heat_desk(
             stamp=stamp_of(version, marked),
             lower_floors_reason=field.snapshot.lower_floors_reason,
             pause=running_pause(session, meet_id),
+            alarm=alarm_words(session, meet_id),
             has_heats=bool(field.heats),
             in_air=_in_air(session, field),
             up=up,
@@ -212,6 +222,8 @@ def _in_air(session: Session, field: FieldHeats) -> InAir | None:
         clash=moment.clash,
         waiting=_judged(session, field, heat, field.without_token),
         gaps=_gaps(field, heat),
+        came_down=field.called_at is not None
+        and came_down_since(session, field.snapshot.meet_id, field.called_at),
     )
 
 
