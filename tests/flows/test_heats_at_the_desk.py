@@ -327,6 +327,21 @@ class TestCallTakenBack:
         assert heats.field().to_come[0].number == 2
 
 
+    def test_who_did_not_switch_on_wakes_as_before(self, heats: HeatDesk) -> None:
+        for name, mhz in {"Ana": 5880, "Bo": 5695, "Cy": None}.items():
+            heats.desk.set_transmitter(name, wake_mhz=mhz)
+        heats.call()
+        heats.desk.tick_seen("Bo")
+        off = heats.call_off(1)
+        assert self.wakes(heats) == {"Ana": 5880, "Bo": 5740, "Cy": None}
+        heats.desk.undo(off)
+        assert self.wakes(heats) == {"Ana": 5658, "Bo": 5740, "Cy": 5917}
+
+    def wakes(self, heats: HeatDesk) -> dict[str, int | None]:
+        own = heats.desk.world.transmitters
+        return {name: heats.desk.row(t.PilotTransmitter, own[name]).wake_mhz for name in ("Ana", "Bo", "Cy")}
+
+
 class TestVoid:
     def test_it_is_flown_again_and_where_is_said(self, heats: HeatDesk) -> None:
         heats.call()

@@ -11,7 +11,7 @@ from meetapp.flows.heats.field_heats import PAGE, FieldHeats, locked_field, save
 from meetapp.flows.heats.heat_words import counted, heat_name, taken
 from meetapp.flows.heats.landing import Landed, land_called, note_flown
 from meetapp.flows.heats.seat_checks import Going, Sorted, sort_seats
-from meetapp.flows.heats.tokens_of_heat import bring_back, send_out, tell_back, tell_out
+from meetapp.flows.heats.tokens_of_heat import bring_back, send_out, tell_back, tell_out, wake_as_before
 from meetapp.flows.loans.air_plan import REASON_MIN
 from meetapp.rules import heats as rules
 from meetapp.rules.heats import Heat
@@ -134,6 +134,8 @@ def _notice(heat: Heat, landed: Landed, found: Sorted, going: Sequence[Going]) -
 def call_off(store: Store, deed: Deed, meet_id: int, heat_id: int) -> Answer:
     """Take a call back before anybody has flown: its tokens are back, the heat is the next one again.
 
+    Whoever's picture was not seen has not switched on, so what they wake on is what it was before the call.
+
     Raises: Conflict where it isn't in the air; Forbidden, Refused or NotFound.
     """
 
@@ -142,6 +144,7 @@ def call_off(store: Store, deed: Deed, meet_id: int, heat_id: int) -> Answer:
         heat = field.heat(heat_id)
         after = taken(rules.call_off(field.heats, heat_id))
         bring_back(work, field.snapshot, field.out)
+        wake_as_before(work, field.out)
         saved(work, field, after)
         facts = {"round": heat.round, "number": heat.number, "count": len(field.out)}
         line = work.note("heat_call_off", facts, meet_id=meet_id, is_undoable=True)

@@ -11,6 +11,7 @@ from meetapp.flows.loans.loan_notes import note_override
 from meetapp.flows.loans.wording import check_step
 from meetapp.flows.snapshot import OnAir, Snapshot
 from meetapp.rules import loans as rules
+from meetapp.store import tables as t
 
 
 def bring_back(work: Work, snapshot: Snapshot, loans: Iterable[OnAir]) -> None:
@@ -21,6 +22,15 @@ def bring_back(work: Work, snapshot: Snapshot, loans: Iterable[OnAir]) -> None:
         )
         loan_rows.take_off_air(work, loan.loan_id)
         loan_rows.end_turns(work, token_id=loan.token_id)
+
+
+def wake_as_before(work: Work, loans: Iterable[OnAir]) -> None:
+    """Nobody switched on: whoever's picture was not seen wakes on what they woke on before their token went out."""
+    for loan in loans:
+        if loan.seen_at is None and loan.transmitter_id is not None:
+            own = work.session.get_one(t.PilotTransmitter, loan.transmitter_id)
+            own.wake_mhz = loan.wake_before_mhz
+    work.session.flush()
 
 
 def send_out(work: Work, snapshot: Snapshot, going: Sequence[Going], reason: str) -> list[dict[str, Any]]:
