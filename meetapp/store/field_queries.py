@@ -131,6 +131,14 @@ def has_heats(session: Session, meet_id: int) -> bool:
     return session.exec(heats.limit(1)).first() is not None
 
 
+def loans_taken_over(session: Session, meet_id: int, at: datetime) -> frozenset[int]:
+    """The ids of the loans by which heats took over a token that their pilot held already, at a moment or later."""
+    lines = select(t.JournalLine).where(
+        t.JournalLine.meet_id == meet_id, t.JournalLine.kind == "heat_token_out", t.JournalLine.happened_at >= at
+    )
+    return frozenset(line.facts["loan"] for line in session.exec(lines) if line.facts.get("loan_before"))
+
+
 def loans_since(session: Session, meet_id: int, at: datetime) -> Sequence[t.Loan]:
     """The loans that went out at a moment or later, open or over."""
     loans = select(t.Loan).where(t.Loan.meet_id == meet_id, t.Loan.out_at >= at, col(t.Loan.voided_at).is_(None))

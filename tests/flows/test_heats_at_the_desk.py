@@ -9,6 +9,7 @@ from meetapp.flows.desk import alarms
 from meetapp.flows.errors import Conflict, Forbidden, Refused
 from meetapp.flows.heats import calling
 from meetapp.flows.heats.field_heats import FieldHeats
+from meetapp.flows.heats.power_moment import power_moment
 from meetapp.store import tables as t
 from tests.desk import LU, Desk
 from tests.heat_desk import HeatDesk
@@ -207,6 +208,43 @@ class TestAlarms:
         heats.call()
         alarms.raise_alarm(heats.desk.store, heats.desk.deed(), "down")
         assert heats.down(1).notice == "Round 1, heat 1 is flown: 3 tokens back."
+
+
+class TestSwitchingOn:
+    @pytest.fixture(autouse=True)
+    def wakes(self, heats: HeatDesk) -> None:
+        for name, mhz in {"Ana": 5658, "Bo": 5660, "Cy": 5917}.items():
+            heats.desk.set_transmitter(name, wake_mhz=mhz)
+
+    def test_whoever_held_the_token_already_counts_as_on_air(self, heats: HeatDesk) -> None:
+        heats.desk.hand_out("Ana", "R1")
+        heats.call()
+        moment = power_moment(heats.field())
+        assert [(step.loan.who, step.is_up) for step in moment.steps] == [("Ana", False), ("Bo", False), ("Cy", False)]
+        assert [step.wakes for step in moment.steps] == [
+            "already on air",
+            "wakes on 5660 MHz, on or near Ana: wait, or set it at the far point first",
+            "wakes on R8, already set",
+        ]
+        assert moment.clash.startswith("No order avoids this: Bo wakes on 5660 MHz, on or near Ana. Bo sets")
+
+    def test_whoever_landed_with_the_same_token_is_not_on_air(self, heats: HeatDesk) -> None:
+        heats.call()
+        heats.call(2)
+        heats.call(2, round_=2)
+        di = next(step for step in power_moment(heats.field()).steps if step.loan.who == "Di")
+        assert di.wakes == "wakes on R1, already set"
+
+    def test_the_row_says_what_the_sentence_says_where_signals_touch_above_the_floor(self, heats: HeatDesk) -> None:
+        heats.desk.set_meet(spacing_floor_mhz=10)
+        heats.desk.set_transmitter("Ana", wake_mhz=5740)
+        heats.desk.set_transmitter("Bo", wake_mhz=5675)
+        heats.call()
+        heats.desk.tick_seen("Ana")
+        moment = power_moment(heats.field())
+        bo = next(step for step in moment.steps if step.loan.who == "Bo")
+        assert "Bo wakes on 5675 MHz, on or near Ana." in moment.clash
+        assert bo.wakes == "wakes on 5675 MHz, on or near Ana: wait, or set it at the far point first"
 
 
 class TestLanding:

@@ -24,7 +24,8 @@ class FieldHeats:
     """The heats in order of flying, beside the meet as it stands.
 
     `kits`: what a seat stands for, by heat id and pilot id. `called_at`: since when the called heat is called.
-    `had_token`: the pilots to whom a token went out since then, whether they hold it still or not.
+    `had_token`: the pilots to whom a token went out since then, whether they hold it still or not. `held_before`: the
+    loans since then of pilots who held that token beside the heats already: they may be on air from before the call.
     """
 
     snapshot: Snapshot
@@ -32,6 +33,7 @@ class FieldHeats:
     kits: Mapping[tuple[int, int], SeatKit]
     called_at: datetime | None
     had_token: frozenset[int]
+    held_before: frozenset[int]
 
     @property
     def called(self) -> Heat | None:
@@ -101,6 +103,7 @@ def read_field_heats(session: Session, snapshot: Snapshot) -> FieldHeats:
         },
         called_at=called_at,
         had_token=frozenset(loan.pilot_id for loan in lent if loan.pilot_id is not None),
+        held_before=queries.loans_taken_over(session, snapshot.meet_id, called_at) if called_at else frozenset(),
     )
 
 
