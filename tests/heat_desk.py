@@ -8,6 +8,7 @@ from meetapp.flows.deeds import Answer, Deed
 from meetapp.flows.heats import calling, gaps, landing, voiding
 from meetapp.flows.heats.field_heats import FieldHeats, read_field_heats
 from meetapp.flows.heats.gaps import Missing
+from meetapp.flows.heats.landing import StillUp
 from meetapp.flows.snapshot import take_snapshot
 from meetapp.rules.heats import Heat, HeatList
 from meetapp.store import tables as t
@@ -94,7 +95,14 @@ class HeatDesk:
         field = self.field()
         heat = field.to_come[0] if number is None else self.heat(number, round_)
         landing_id = field.called.heat_id if field.called else None
-        return calling.CallHeat(self.desk.world.meet, heat.heat_id, landing_id, self.ids(up), **more)
+        out_of_turn = heat in field.to_come[1:]
+        return calling.CallHeat(
+            self.desk.world.meet, heat.heat_id, landing_id, self.up(up), out_of_turn=out_of_turn, **more
+        )
+
+    def up(self, names: Iterable[str]) -> StillUp:
+        """Who is ticked as still up on a page as it shows it now."""
+        return StillUp(self.ids(names), frozenset(loan.loan_id for loan in self.field().up))
 
     def call(self, number: int | None = None, up: Iterable[str] = (), deed: Deed | None = None, **more: Any) -> Answer:
         self.desk.clock.forward(minutes=1)
@@ -106,7 +114,7 @@ class HeatDesk:
     def down(self, number: int, up: Iterable[str] = ()) -> Answer:
         self.desk.clock.forward(minutes=1)
         store, meet = self.desk.store, self.desk.world.meet
-        return landing.all_down(store, self.desk.deed(), meet, self.heat(number).heat_id, self.ids(up))
+        return landing.all_down(store, self.desk.deed(), meet, self.heat(number).heat_id, self.up(up))
 
     def landed(self, name: str) -> Answer:
         store, world = self.desk.store, self.desk.world
@@ -126,4 +134,6 @@ class HeatDesk:
 
     def void(self, number: int, up: Iterable[str] = ()) -> Answer:
         store, meet = self.desk.store, self.desk.world.meet
-        return voiding.void(store, self.desk.deed(), meet, self.heat(number).heat_id, self.ids(up))
+        heat, field = self.heat(number), self.field()
+        drawn = frozenset(loan.loan_id for loan in field.out) if heat.state == "called" else frozenset[int]()
+        return voiding.void(store, self.desk.deed(), meet, heat.heat_id, StillUp(self.ids(up), drawn))

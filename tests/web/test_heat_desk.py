@@ -1,6 +1,8 @@
 """The heats at the desk by their words: call, power up, down, next with somebody still up, and everything between."""
 
 from collections.abc import Callable
+from typing import Any
+from urllib.parse import parse_qsl
 
 import pytest
 
@@ -36,6 +38,27 @@ def items(person: Surfer, label: str) -> list[str]:
     """The rows of a list by its name, their words folded."""
     found = person.page.find(["ul", "ol"], {"aria-label": label})
     return [" ".join(row.get_text(" ").split()) for row in found.find_all("li")] if found else []
+
+
+def refresh(person: Surfer, **changed: Any) -> None:
+    """Let the page ask for itself anew, as it stands with what has been ticked and typed since."""
+    root = person.page.find(id="heats")
+    assert root is not None
+    asked = {name: [str(v)] for name, v in parse_qsl(str(root["hx-get"]).partition("?")[2])}
+    sent = str(root["hx-params"]).split(",")
+    for name, value in person.fields(root.find("form", id="landing")):  # type: ignore[arg-type]
+        if name in sent:
+            asked.setdefault(name, []).append(value)
+    answer = person.client.get("/desk/heats/live", params=asked | changed)
+    if answer.status_code == 200:
+        person._keep(answer)
+
+
+def ticked(person: Surfer) -> set[str]:
+    """The names at the boxes that are ticked as still up."""
+    boxes = person.page.find_all("input", {"name": "up", "checked": True})
+    labels = [person.page.find("label", {"for": box["id"]}) for box in boxes]
+    return {label.get_text(" ").split()[0] for label in labels if label is not None}
 
 
 def test_a_meet_without_heats_says_so(marshal: Surfer) -> None:
@@ -107,7 +130,7 @@ def test_whoever_would_wait_is_told_before_when_the_tick_is_set(heats: HeatDesk,
     heats.desk.set_meet(spacing_floor_mhz=81)
     mo.press("Call round 1, heat 1")
     bo = heats.desk.world.pilots["Bo"]
-    mo.open(f"/desk/heats/live?ticks=yes&up={bo}&override_reason=coming+down")
+    refresh(mo, up=[bo], override_reason="coming down")
     rows = items(mo, "Tokens of Round 1, heat 2")
     assert "waits because of Bo: 80 MHz from 5740 on air, the floor is 81" in rows[1]
     assert mo.page.find("input", {"name": "override_reason"})["value"] == "coming down"  # type: ignore[index]
@@ -275,6 +298,123 @@ def test_the_second_marshal_is_told(heats: HeatDesk, mo: Surfer, surfer: Callabl
     assert lu.status == 409
     assert "Round 1, heat 1 is called since 14:00 already. Somebody was a moment earlier" in lu.text
     assert "Round 1, heat 1: switch on in this order" in lu.text
+
+
+@pytest.fixture
+def lu(heats: HeatDesk, surfer: Callable[[], Surfer]) -> Surfer:
+    """A second marshal at the same desk."""
+    person = surfer()
+    person.join_desk(PIN, "Lu")
+    return person
+
+
+class TestTwoMarshals:
+    def test_a_late_lander_whom_the_other_ticked_is_ticked_after_a_refresh(
+        self, heats: HeatDesk, mo: Surfer, lu: Surfer
+    ) -> None:
+        heats.call()
+        mo.open("/desk/heats")
+        lu.open("/desk/heats")
+        mo.press("Tokens back, call round 1, heat 2", up=[heats.desk.world.pilots["Bo"]])
+        refresh(lu)
+        assert ticked(lu) == {"Bo"}
+        lu.press("Tokens back, call round 2, heat 1")
+        assert "Round 2, heat 1 is called" in lu.text
+        assert set(heats.desk.on_air()) == {"Bo", "Ana", "Ed"}
+
+    def test_so_is_one_on_the_page_of_a_refused_call(self, heats: HeatDesk, mo: Surfer, lu: Surfer) -> None:
+        heats.call()
+        mo.open("/desk/heats")
+        lu.open("/desk/heats")
+        mo.press("Tokens back, call round 1, heat 2", up=[heats.desk.world.pilots["Bo"]])
+        lu.press("Tokens back, call round 1, heat 2", up=[heats.desk.world.pilots["Ana"]])
+        assert lu.status == 409
+        assert ticked(lu) == {"Bo"}
+        lu.press("Tokens back, call round 2, heat 1")
+        assert "Bo" in heats.desk.on_air()
+
+    def test_own_ticks_stay_while_the_same_heat_is_in_the_air(self, heats: HeatDesk, mo: Surfer) -> None:
+        heats.call()
+        heats.down(1, up=["Ana", "Bo"])
+        heats.call(up=["Ana", "Bo"])
+        mo.open("/desk/heats")
+        assert ticked(mo) == {"Ana", "Bo"}
+        refresh(mo, up=[str(heats.desk.world.pilots[name]) for name in ("Bo", "Fay")])
+        assert ticked(mo) == {"Bo", "Fay"}
+        heats.desk.tick_seen("Fay")
+        refresh(mo)
+        assert ticked(mo) == {"Bo", "Fay"}
+        mo.press("Tokens back, call round 2, heat 1")
+        assert {"Bo", "Fay"} <= set(heats.desk.on_air())
+
+    def test_a_call_is_refused_where_others_are_up_than_it_showed(
+        self, heats: HeatDesk, mo: Surfer, lu: Surfer
+    ) -> None:
+        heats.call()
+        heats.call(up=["Ana"])
+        lu.open("/desk/heats")
+        heats.landed("Ana")
+        heats.hand_out(2, "Di")
+        lu.press("Tokens back, call round 2, heat 1", up=[])
+        assert lu.status == 409
+        assert "Others are on air by now than this page showed, so nothing was done." in lu.text
+        assert set(heats.desk.on_air()) == {"Di", "Ed", "Fay"}
+
+    def test_a_voided_heat_keeps_the_tokens_that_its_page_did_not_show(
+        self, heats: HeatDesk, mo: Surfer, lu: Surfer
+    ) -> None:
+        heats.desk.missing("R1")
+        heats.call()
+        lu.open("/desk/heats")
+        lu.follow("No-show, broken quad, call back")
+        heats.desk.found("R1")
+        heats.hand_out(1, "Ana")
+        lu.press("It doesn't count: fly it again")
+        assert lu.status == 409
+        assert set(heats.desk.on_air()) == {"Ana", "Bo", "Cy"}
+
+    def test_after_a_call_back_the_stale_page_leads_to_the_real_next_heat(
+        self, heats: HeatDesk, mo: Surfer, lu: Surfer
+    ) -> None:
+        heats.call()
+        heats.call()
+        lu.open("/desk/heats")
+        heats.call_off(2)
+        lu.press("Tokens back, call round 2, heat 1")
+        assert lu.status == 409
+        assert "Round 1, heat 2: tokens out" in lu.text
+        assert "out of turn" not in lu.text
+        lu.press("Call round 1, heat 2")
+        assert "Round 1, heat 2 is called: 3 tokens out." in lu.text
+
+    def test_a_heat_that_is_no_longer_next_is_not_called(self, heats: HeatDesk, mo: Surfer) -> None:
+        second = heats.heat(2).heat_id
+        post(mo, "/desk/heats/next", heat_id=second)
+        assert mo.status == 409
+        assert "Round 1, heat 1 comes before round 1, heat 2 by now." in mo.text
+        assert heats.desk.on_air() == {}
+        post(mo, "/desk/heats/next", heat_id=second, chosen_id=second)
+        assert set(heats.desk.on_air()) == {"Di", "Ed", "Fay"}
+
+    def test_a_heat_chosen_out_of_turn_stays_chosen_when_its_call_is_refused(self, heats: HeatDesk, mo: Surfer) -> None:
+        mo.open(f"/desk/heats?heat={heats.heat(1, round_=2).heat_id}")
+        mo.press("Call round 2, heat 1", override_reason="x")
+        assert mo.status == 409
+        assert "Round 2, heat 1, out of turn: tokens out" in mo.text
+
+
+def test_a_browser_cannot_put_ticks_back_onto_others(heats: HeatDesk, mo: Surfer) -> None:
+    heats.call()
+    mo.open("/desk/heats")
+    pages = [mo.page.find("form", id="landing")]
+    mo.follow("No-show, broken quad, call back")
+    pages.append(mo.page.find("form", {"aria-label": "It doesn't count"}))
+    for form in pages:
+        assert form is not None
+        assert form["autocomplete"] == "off"
+        boxes = form.find_all("input", {"name": "up"})
+        assert [box["id"] for box in boxes] == [f"f-up-{box['value']}" for box in boxes]
+        assert len(boxes) == len(form.find_all("input", {"name": "drawn"})) == 3
 
 
 @pytest.mark.parametrize(

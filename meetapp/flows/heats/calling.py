@@ -9,7 +9,7 @@ from meetapp.flows.desk.alarms import alarm_words
 from meetapp.flows.errors import Conflict, Refused
 from meetapp.flows.heats.field_heats import PAGE, FieldHeats, locked_field, saved
 from meetapp.flows.heats.heat_words import counted, heat_name, taken
-from meetapp.flows.heats.landing import Landed, land_called, note_flown
+from meetapp.flows.heats.landing import Landed, StillUp, check_ticked, land_called, note_flown
 from meetapp.flows.heats.seat_checks import Going, Sorted, sort_seats
 from meetapp.flows.heats.tokens_of_heat import bring_back, send_out, tell_back, tell_out, wake_as_before
 from meetapp.flows.loans.air_plan import REASON_MIN
@@ -22,14 +22,16 @@ from meetapp.store.engine import Store
 class CallHeat:
     """The next heat, as the page showed it. `landing_id`: the heat then in the air (None: none was).
 
-    `still_up`: everybody who has not landed yet, of the heat in the air and of those before.
+    `up`: everybody who has not landed yet, of the heat in the air and of those before. `out_of_turn`: it is called
+    although another one comes before it.
     `override_reason`: why those who don't fit the floors beside them go out all the same; '' lets them wait.
     """
 
     meet_id: int
     heat_id: int
     landing_id: int | None
-    still_up: frozenset[int] = frozenset()
+    up: StillUp
+    out_of_turn: bool = False
     override_reason: str = ""
 
 
@@ -40,17 +42,17 @@ def call_heat(store: Store, deed: Deed, order: CallHeat) -> Answer:
     goes out by a reason that is written down. So does a seat wait whose token isn't in, or whose pilot isn't there.
 
     Raises:
-        Conflict: another heat is in the air by now: somebody was a moment earlier.
+        Conflict: another heat is in the air or the next one by now, or others are on air: somebody was earlier.
         Refused: the heat can't be called, or an alarm is on.
         Forbidden: this person doesn't keep the desk.
     """
 
     def work(work: Work) -> Answer:
         field = locked_field(work, order.meet_id)
-        _check_as_shown(field, order.landing_id)
+        _check_as_shown(field, order)
         _check_no_alarm(work, order.meet_id)
         reason = checked_reason(order.override_reason)
-        landed = land_called(work, field, order.still_up)
+        landed = land_called(work, field, order.up.pilots)
         after = taken(rules.call(landed.field.heats, order.heat_id))
         field = saved(work, landed.field, after)
         heat = field.heat(order.heat_id)
@@ -79,8 +81,19 @@ def _check_no_alarm(work: Work, meet_id: int) -> None:
         raise Refused(words)
 
 
-def _check_as_shown(field: FieldHeats, landing_id: int | None) -> None:
-    """Raise Conflict where the page showed another heat in the air than is there now."""
+def _check_as_shown(field: FieldHeats, order: CallHeat) -> None:
+    """Raise Conflict where the page showed another heat in the air, another next one or other pilots than there are."""
+    _check_landing(field, order.landing_id)
+    check_ticked(field.up, order.up)
+    heat = field.heat(order.heat_id)
+    if heat in field.to_come[1:] and not order.out_of_turn:
+        raise Conflict(
+            f"{heat_name(field.to_come[0])} comes before {heat_name(heat).lower()} by now.",
+            "Look at the heats, then call the next one.",
+        )
+
+
+def _check_landing(field: FieldHeats, landing_id: int | None) -> None:
     called = field.called
     if (called.heat_id if called else None) == landing_id:
         return

@@ -65,6 +65,11 @@ class FieldHeats:
         return tuple(loan for loan in self.snapshot.on_air if loan.pilot_id in pilots and loan.out_at >= since)
 
     @property
+    def up(self) -> tuple[OnAir, ...]:
+        """Everybody on air from the heats, the late ones first."""
+        return (*(loan for _heat, loan in self.late), *self.out)
+
+    @property
     def without_token(self) -> tuple[Seat, ...]:
         """The seats of the heat in the air whose pilots have had no token in it."""
         seats = self.called.seats if self.called else ()

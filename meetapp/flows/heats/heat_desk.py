@@ -15,6 +15,7 @@ from meetapp.flows.desk.pauses import RunningPause, running_pause
 from meetapp.flows.heats.field_heats import FieldHeats, read_field_heats
 from meetapp.flows.heats.heat_views import MISSING_WORDS
 from meetapp.flows.heats.heat_words import heat_name
+from meetapp.flows.heats.landing import StillUp
 from meetapp.flows.heats.power_moment import power_moment
 from meetapp.flows.heats.seat_checks import snapshot_without_all, sort_seats
 from meetapp.flows.journal import JournalEntry
@@ -85,10 +86,30 @@ class InAir:
 
 
 @dataclass(frozen=True, slots=True)
+class Ticks:
+    """The boxes of a page as they stood. `landing_id`: the heat then in the air; `up`: who was ticked, and with which
+    loans there was a box."""
+
+    landing_id: int | None
+    up: StillUp
+
+    def of(self, field: FieldHeats) -> frozenset[int]:
+        """Who is to be ticked now: boxes that were there before stay as they stood; of the others, the late ones.
+
+        Nothing stays once another heat is in the air: who was unticked then may be a late one now.
+        """
+        if self.landing_id != (field.called.heat_id if field.called else None):
+            return field.up_late
+        known = {loan.pilot_id for loan in field.up if loan.loan_id in self.up.of_loans}
+        return frozenset((field.up_late - known) | (self.up.pilots & known))
+
+
+@dataclass(frozen=True, slots=True)
 class Up:
     """Somebody on air from a heat; `late_from`: the heat that is over ('' while it is in the air)."""
 
     pilot_id: int
+    loan_id: int
     who: str
     token_label: str
     late_from: str
@@ -162,10 +183,10 @@ def heat_desk(
     meet_id: int,
     now: datetime,
     actor: Actor,
-    ticked: Collection[int] | None = None,
+    ticks: Ticks | None = None,
     chosen_id: int = 0,
 ) -> HeatDeskView:
-    """The heats of the open meet. `ticked`: who is marked as still up; None: those who are late already.
+    """The heats of the open meet. `ticks`: what somebody has ticked so far; None: nothing, so the late ones are.
 
     `chosen_id`: a heat to come that is called out of turn; any other number means the next one.
     """
@@ -174,7 +195,7 @@ def heat_desk(
         meet = session.get_one(t.Meet, meet_id)
         field = read_field_heats(session, take_snapshot(session, meet, now))
         up = _up(field)
-        marked = field.up_late if ticked is None else frozenset(ticked) & {each.pilot_id for each in up}
+        marked = field.up_late if ticks is None else ticks.of(field)
         flown = [heat for heat in field.heats if heat.state in ("flown", "voided")]
         return HeatDeskView(
             meet_id=meet_id,
@@ -237,7 +258,7 @@ def _up(field: FieldHeats) -> tuple[Up, ...]:
     """Who is on air from the heats, the late ones first."""
     late = [(loan, heat_name(heat)) for heat, loan in field.late]
     return tuple(
-        Up(loan.pilot_id, loan.who, loan.token_label, late_from)
+        Up(loan.pilot_id, loan.loan_id, loan.who, loan.token_label, late_from)
         for loan, late_from in [*late, *((loan, "") for loan in field.out)]
         if loan.pilot_id is not None
     )
@@ -245,7 +266,7 @@ def _up(field: FieldHeats) -> tuple[Up, ...]:
 
 def _landed(field: FieldHeats, still_up: frozenset[int]) -> FieldHeats:
     """The field as it would stand with everybody down but those still up."""
-    down = [loan for loan in (*field.out, *(loan for _heat, loan in field.late)) if loan.pilot_id not in still_up]
+    down = [loan for loan in field.up if loan.pilot_id not in still_up]
     called = field.called
     heats = tuple(
         replace(heat, state="flown", still_up=heat.pilots & still_up)

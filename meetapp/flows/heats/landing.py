@@ -1,9 +1,10 @@
 """A heat comes down: all of it, or all but those who are still up; and those who land late."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
-from meetapp.flows.errors import Refused
+from meetapp.flows.errors import Conflict, Refused
 from meetapp.flows.heats.field_heats import PAGE, FieldHeats, locked_field, read_field_heats, saved
 from meetapp.flows.heats.heat_words import counted, heat_name, refused_step, taken
 from meetapp.flows.heats.tokens_of_heat import bring_back, tell_back
@@ -28,11 +29,31 @@ class Landed:
     no_token: tuple[Seat, ...]
 
 
-def all_down(store: Store, deed: Deed, meet_id: int, heat_id: int, still_up: frozenset[int] = frozenset()) -> Answer:
+@dataclass(frozen=True, slots=True)
+class StillUp:
+    """Who has not landed yet, as somebody ticked it. `pilots`: those ticked, of the heat in the air and before it.
+
+    `of_loans`: the loans that there was a box for. Nobody comes down for whom the page had none.
+    """
+
+    pilots: frozenset[int]
+    of_loans: frozenset[int]
+
+
+def check_ticked(loans: Iterable[OnAir], up: StillUp) -> None:
+    """Raise Conflict where others are on air by now than those whom somebody had the boxes of."""
+    if {loan.loan_id for loan in loans} != up.of_loans:
+        raise Conflict(
+            "Others are on air by now than this page showed, so nothing was done.",
+            "Look again who is still up, then press once more.",
+        )
+
+
+def all_down(store: Store, deed: Deed, meet_id: int, heat_id: int, up: StillUp) -> Answer:
     """A heat is flown, and no other is called: its tokens come back, but for those still up.
 
     Raises:
-        Conflict: it isn't in the air.
+        Conflict: it isn't in the air, or others are on air than those whom the page showed.
         Refused: nobody in it ever got a token.
     """
 
@@ -41,11 +62,12 @@ def all_down(store: Store, deed: Deed, meet_id: int, heat_id: int, still_up: fro
         heat = field.heat(heat_id)
         if heat.state != "called":
             raise refused_step(HeatRefusal("heat_not_called", heat))
-        landed = land_called(work, field, still_up)
+        check_ticked(field.up, up)
+        landed = land_called(work, field, up.pilots)
         line = note_flown(work, landed, is_undoable=True)
         tell_back(work, field.snapshot, landed.back)
-        up = len(landed.field.up_late)
-        late = f" {counted(up, 'pilot')} still up." if up else ""
+        late_ones = len(landed.field.up_late)
+        late = f" {counted(late_ones, 'pilot')} still up." if late_ones else ""
         notice = f"{heat_name(heat)} is flown: {counted(len(landed.back), 'token')} back.{late}"
         return Answer(PAGE, notice, undo_id=line.id)
 

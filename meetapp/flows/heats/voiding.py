@@ -5,6 +5,7 @@ from itertools import takewhile
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.heats.field_heats import PAGE, FieldHeats, locked_field, saved
 from meetapp.flows.heats.heat_words import heat_name, taken, when_words
+from meetapp.flows.heats.landing import StillUp, check_ticked
 from meetapp.flows.heats.tokens_of_heat import bring_back, tell_back
 from meetapp.rules import heats as rules
 from meetapp.rules.heats import Heat
@@ -13,20 +14,22 @@ from meetapp.store.engine import Store
 _NEW = -1
 
 
-def void(store: Store, deed: Deed, meet_id: int, heat_id: int, still_up: frozenset[int] = frozenset()) -> Answer:
+def void(store: Store, deed: Deed, meet_id: int, heat_id: int, up: StillUp) -> Answer:
     """A heat doesn't count: the same pilots fly it again with the same seats; the answer says when.
 
     A heat in the air comes down with it: its tokens come back, but for those still up.
-    Raises: Conflict where it was not flown; Forbidden, Refused or NotFound.
+    Raises: Conflict where it was not flown, or others of it are on air than the page showed; Forbidden, Refused or
+    NotFound.
     """
 
     def work(work: Work) -> Answer:
         field = locked_field(work, meet_id)
         heat = field.heat(heat_id)
         out = field.out if heat.state == "called" else ()
-        back = tuple(loan for loan in out if loan.pilot_id not in still_up)
-        up = frozenset(loan.pilot_id for loan in out if loan.pilot_id is not None) - {loan.pilot_id for loan in back}
-        after = taken(rules.void(field.heats, heat_id, _NEW, up, _gone(field, heat)))
+        check_ticked(out, up)
+        back = tuple(loan for loan in out if loan.pilot_id not in up.pilots)
+        late = frozenset(loan.pilot_id for loan in out if loan.pilot_id is not None) & up.pilots
+        after = taken(rules.void(field.heats, heat_id, _NEW, late, _gone(field, heat)))
         bring_back(work, field.snapshot, back)
         field = saved(work, field, after)
         again = next((each for each in field.heats if each.again_for == heat_id), None)

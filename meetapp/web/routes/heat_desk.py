@@ -11,25 +11,40 @@ from meetapp.flows.desk.live import live_version
 from meetapp.flows.errors import MeetError
 from meetapp.flows.heats import calling, gaps, heat_desk, landing, voiding
 from meetapp.flows.heats.calling import CallHeat
+from meetapp.flows.heats.heat_desk import Ticks
+from meetapp.flows.heats.landing import StillUp
 from meetapp.web.at_desk import OpenDesk, OpenDeskDep, done_at_desk, refusal_notice
 from meetapp.web.deps import NowDep, RowIdPath
-from meetapp.web.forms import FormDep, FormModel, OptionalRowId, RowId
+from meetapp.web.forms import FormDep, FormModel, OptionalRowId, PostedForm, RowId
 from meetapp.web.render import page, unchanged
 from meetapp.web.state import state_of
 
 router = APIRouter(prefix="/desk/heats")
 
-StillUp = Annotated[tuple[RowId, ...], Field(title="who is still up")]
+Ticked = Annotated[tuple[RowId, ...], Field(title="who is still up")]
+Drawn = Annotated[tuple[RowId, ...], Field(title="who was on air")]
 Reason = Annotated[str, Field(max_length=200, title="the reason")]
 
 
-class NextForm(FormModel):
-    """The heat in the air comes down; `then` says whether the next one is called."""
+class UpForm(FormModel):
+    """Who has not landed: the pilots ticked. `drawn`: the loans that the form had a box for."""
+
+    up: Ticked = ()
+    drawn: Drawn = ()
+
+    @property
+    def still_up(self) -> StillUp:
+        """The same for the flows."""
+        return StillUp(frozenset(self.up), frozenset(self.drawn))
+
+
+class NextForm(UpForm):
+    """The heat in the air comes down; `then`: whether the next one is called; `chosen_id`: that it isn't its turn."""
 
     then: Literal["next", "rest"] = "next"
     heat_id: OptionalRowId = None
+    chosen_id: OptionalRowId = None
     landing_id: OptionalRowId = None
-    up: StillUp = ()
     override_reason: Reason = ""
 
 
@@ -43,12 +58,6 @@ class SeatForm(FormModel):
     """A token that goes out after all."""
 
     override_reason: Reason = ""
-
-
-class VoidForm(FormModel):
-    """Who has not landed of a heat that doesn't count."""
-
-    up: StillUp = ()
 
 
 @router.get("")
@@ -65,14 +74,16 @@ def show_live(
     seen: str = "",
     ticks: str = "",
     up: Annotated[list[int], Query()] = [],  # noqa: B006  (FastAPI copies it)
+    drawn: Annotated[list[int], Query()] = [],  # noqa: B006
+    landing_id: int | None = None,
     override_reason: str = "",
     heat: int = 0,
 ) -> Response:
     """The same with what is ticked and typed kept; nothing where nothing has changed."""
-    ticked = frozenset(up) if ticks else None
-    if heat_desk.stamp_of(live_version(at.store, now), ticked or ()) == seen:
+    if heat_desk.stamp_of(live_version(at.store, now), up if ticks else ()) == seen:
         return unchanged()
-    return heats_page(request, at, ticked=ticked, reason=override_reason[:200], chosen_id=heat)
+    kept = Ticks(landing_id, StillUp(frozenset(up), frozenset(drawn))) if ticks else None
+    return heats_page(request, at, ticks=kept, reason=override_reason[:200], chosen_id=heat)
 
 
 def heats_page(
@@ -81,12 +92,12 @@ def heats_page(
     *,
     status: int = 200,
     refused: MeetError | None = None,
-    ticked: frozenset[int] | None = None,
+    ticks: Ticks | None = None,
     reason: str = "",
     chosen_id: int = 0,
 ) -> Response:
     """The heats, with a refusal as the notice where there is one."""
-    view = heat_desk.heat_desk(at.store, at.meet_id, state_of(request).clock(), at.actor, ticked, chosen_id)
+    view = heat_desk.heat_desk(at.store, at.meet_id, state_of(request).clock(), at.actor, ticks, chosen_id)
     if refused is None:
         return page(request, "heat_desk/heats.html", fragment="heat_desk/_live.html", view=view, reason=reason)
     notice = refusal_notice(refused)
@@ -111,21 +122,27 @@ def call_next(request: Request, form: FormDep, at: OpenDeskDep) -> Response:
 
     def do(deed: Deed) -> Answer:
         sent = form.read(NextForm)
-        up = frozenset(sent.up)
         if sent.then == "rest":
-            return landing.all_down(at.store, deed, at.meet_id, sent.landing_id or 0, up)
-        order = CallHeat(at.meet_id, sent.heat_id or 0, sent.landing_id, up, sent.override_reason)
+            return landing.all_down(at.store, deed, at.meet_id, sent.landing_id or 0, sent.still_up)
+        heat_id = sent.heat_id or 0
+        order = CallHeat(
+            at.meet_id, heat_id, sent.landing_id, sent.still_up, sent.chosen_id == heat_id, sent.override_reason
+        )
         return calling.call_heat(at.store, deed, order)
 
-    ticked = frozenset(int(each) for each in form.all("up") if each.isdecimal())
-    chosen = form.values.get("heat_id", "")
+    landing_id, chosen_id = (next(iter(_numbers(form, name)), None) for name in ("landing_id", "chosen_id"))
     again = partial(
         heats_page,
-        ticked=ticked,
+        ticks=Ticks(landing_id, StillUp(_numbers(form, "up"), _numbers(form, "drawn"))),
         reason=form.values.get("override_reason", ""),
-        chosen_id=int(chosen) if chosen.isdecimal() else 0,
+        chosen_id=chosen_id or 0,
     )
     return done_at_desk(request, form, at, do, again)
+
+
+def _numbers(form: PostedForm, name: str) -> frozenset[int]:
+    """The numbers of a form that may not be in order, to show it again."""
+    return frozenset(int(each) for each in form.all(name) if each.isdecimal())
 
 
 @router.post("/{heat_id}/call-off")
@@ -141,7 +158,7 @@ def void(request: Request, heat_id: RowIdPath, form: FormDep, at: OpenDeskDep) -
     """The heat doesn't count and is flown again."""
 
     def do(deed: Deed) -> Answer:
-        return voiding.void(at.store, deed, at.meet_id, heat_id, frozenset(form.read(VoidForm).up))
+        return voiding.void(at.store, deed, at.meet_id, heat_id, form.read(UpForm).still_up)
 
     return done_at_desk(request, form, at, do, heats_page)
 
