@@ -191,17 +191,18 @@ def _measures_text(measures: Measures) -> str:
 def _facts(plan: HeatPlan) -> tuple[str, ...]:
     heats = "proven the fewest" if plan.heats_proven_minimum else f"at least {plan.heats_bound}, not proven the fewest"
     changes = "proven the fewest" if plan.changes_proven_minimum else f"at least {plan.changes_bound}"
-    met = plan.opponents
+    changes += " with as few heats and sizes as even" if plan.channel_changes else ""
     return (
         f"Heats in a round: {plan.heats_per_round} ({heats}).",
         f"Channel changes over the day: {plan.channel_changes} ({changes}).",
-        f"Different others met, over all pilots: {met.reached} (no plan has more than {met.bound}).",
+        f"Different others met, over all pilots: {plan.opponents.reached} ({plan.opponents_words}).",
     )
 
 
 def _unmet_lines(unmet: tuple[Unmet, ...]) -> tuple[str, ...]:
     lines: list[str] = []
     for each in unmet:
-        lines += ["", f"{each.sentence}", f"  It lies with: {', '.join(each.pilots)}."]
+        lines += ["", each.sentence]
+        lines += [f"  It lies with: {', '.join(each.pilots)}."] if each.pilots else []
         lines += [f"  {way}" for way in each.ways_out]
     return (*lines, "") if lines else ()

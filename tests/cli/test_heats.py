@@ -90,6 +90,7 @@ def test_the_table_says_the_same_in_words(roster: Path, capsys: pytest.CaptureFi
     assert "Heats in a round: 2 (proven the fewest)." in printed
     assert "Channel changes over the day: 0 (proven the fewest)." in printed
     assert "no promise of a clear picture" in printed
+    assert "with 2 heats in a round, their sizes differing by at most one, if nobody changes channel between" in printed
     assert printed.count("Hal") == 2
 
 

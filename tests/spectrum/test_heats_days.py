@@ -1,5 +1,6 @@
 """Days of heats for clubs of many sizes: what a plan claims holds by the definitions, whatever the time it had."""
 
+from dataclasses import replace
 from itertools import islice
 
 import pytest
@@ -7,6 +8,7 @@ import pytest
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.channels import BadProblem
 from meetapp.spectrum.floors import Floors
+from meetapp.spectrum.heats.demands import unmet_demands
 from meetapp.spectrum.heats.planning import better_plans, never, plan_heats
 from meetapp.spectrum.heats.problem import HeatPilot, HeatProblem
 from tests.spectrum.heat_checks import settings_of, wrong_with
@@ -124,3 +126,34 @@ def test_a_day_that_can_not_be_meant_is_refused(change: dict[str, object], sente
     with pytest.raises(BadProblem) as refused:
         HeatProblem(**{"pilots": roster(5, "R"), "size": 4, "rounds": 1, "floors": Floors(37, 10), **change})  # type: ignore[arg-type]
     assert sentence in refused.value.reason
+
+
+def test_no_pilots_are_blamed_where_the_fewest_heats_are_not_proven() -> None:
+    kits = ("R", "A B E F R", "F", "5650-5925/1", "A B E F")
+    pilots = tuple(HeatPilot(f"P{number + 1}", settings_of(kits[number % 5])) for number in range(60))
+    day = HeatProblem(pilots, 6, 3, Floors(37, 10))
+    plan = plan_heats(day)
+    assert (plan.heats_per_round, plan.heats_bound, plan.heats_proven_minimum) == (11, 10, False)
+    assert max(len(heat.places) for heat in plan.rounds[0].heats) == 6
+    (unmet,) = unmet_demands(day, plan, None, lambda: True)
+    assert unmet.pilots == ()
+    assert unmet.sentence == (
+        "11 heats were found; 10 would hold everybody, and whether fewer than 11 do is not known."
+    )
+
+
+def test_pilots_are_named_who_leave_no_full_heat_among_themselves() -> None:
+    few, many = settings_of("R2 R5"), settings_of("5740-5880/20")
+    pilots = tuple(HeatPilot(f"P{number + 1}", few if number < 7 else many) for number in range(14))
+    day = HeatProblem(pilots, 5, 1, Floors(37, 10))
+    plan = plan_heats(day)
+    (unmet,) = unmet_demands(day, plan, None, never)
+    assert unmet.sentence == (
+        "5 heats were found, at least 5 are needed; 3 would hold everybody. "
+        "No full heat can be made of these 7 pilots alone."
+    )
+    named = {each.name: each for each in pilots if each.name in unmet.pilots}
+    assert len(named) == 7
+    # By the definition: as many of them as a full heat holds take more than one heat.
+    assert plan_heats(day.with_pilots(tuple(named.values())[:5])).heats_per_round > 1
+    assert unmet_demands(day, replace(plan, heats_bound=3), None, never)[0].pilots == ()

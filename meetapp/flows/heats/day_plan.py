@@ -11,7 +11,7 @@ from meetapp.rules.heat_rounds import Stretch, begun, channels_flown, left_to_fl
 from meetapp.rules.heats import Heat, HeatList, Seat, next_number
 from meetapp.spectrum.channels import BadProblem
 from meetapp.spectrum.heats import HeatPlan, HeatProblem, never, plan_heats
-from meetapp.spectrum.heats.opponents import pairs_met
+from meetapp.spectrum.heats.opponents import bound_words, pairs_met
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +52,9 @@ class PlannedStretch:
 class DayFigures:
     """What is said about a day. Changes are counted over all rounds planned, the rest over the full rounds.
 
-    `changes_bound`: no plan with these heats has fewer channel changes. `met` of at most `met_bound`: different others,
-    summed over all pilots. `grounded`: the pilots with no frequency that keeps the floors even alone.
+    `changes_bound`: no plan with as few heats and sizes as even has fewer channel changes. `met`: different others,
+    summed over all pilots; `met_bound` bounds that only for the plans that `met_words` names; `met_even`: it was made
+    for even sizes. `grounded`: the pilots with no frequency that keeps the floors even alone.
     """
 
     heats_per_round: int
@@ -66,7 +67,13 @@ class DayFigures:
     sizes_even: bool
     met: int
     met_bound: int
+    met_even: bool
     grounded: tuple[str, ...]
+
+    @property
+    def met_words(self) -> str:
+        """What the bound on different others met says, and of which plans."""
+        return bound_words(self.met_bound, self.heats_per_round, self.met_even)
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,6 +193,7 @@ def _figures(stretches: tuple[PlannedStretch, ...]) -> DayFigures:
         sizes_even=all(each.plan.sizes_even for each in stretches),
         met=last.opponents.reached,
         met_bound=last.opponents.bound,
+        met_even=last.sizes_even,
         grounded=tuple(dict.fromkeys(name for each in stretches for name in each.plan.grounded)),
     )
 

@@ -5,10 +5,12 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from meetapp.flows.heats.ground import Ground
+from meetapp.flows.heats.heat_rows import SeatKit
 from meetapp.flows.heats.heat_words import heat_name
 from meetapp.rules.heat_rounds import BEGUN, pilots_to_come
 from meetapp.rules.heats import Heat, HeatList, Seat, WhyMissing
 from meetapp.spectrum.carriers import Carrier
+from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
 from meetapp.spectrum.heats import LinePlace, StartLine, start_line
 from meetapp.spectrum.products import Measures, measure
 
@@ -18,9 +20,9 @@ _LONGEST_LABEL = 3
 
 @dataclass(frozen=True, slots=True)
 class SeatView:
-    """A seat. `before`: the channel flown before, where this is another one; `missing`: why it stays empty, in words.
+    """A seat. `before`: the channel flown before, where this is another one; `token_label`: '' where it is not known.
 
-    `flew_just_before`: the pilot has a seat in the heat before this one too.
+    `width_mhz`: the occupied width. `flew_just_before`: the pilot has a seat in the heat before this one too.
     """
 
     pilot_id: int
@@ -28,14 +30,27 @@ class SeatView:
     label: str
     mhz: int
     pad: int
+    token_label: str
+    width_mhz: float
     before: str = ""
     flew_just_before: bool = False
-    missing: str = ""
 
     @property
     def channel(self) -> str:
-        """What to set."""
-        return channel_words(self.label, self.mhz)
+        """What to set; the token where it is called otherwise, and the width where it is not the usual one."""
+        width = "" if self.width_mhz == REFERENCE_WIDTH_MHZ else f", {self.width_mhz:g} MHz wide"
+        channel = f"{channel_words(self.label, self.mhz)}{width}"
+        if self.token_label in ("", self.label, str(self.mhz)):
+            return channel
+        return f"token {self.token_label}, sets {channel}"
+
+
+@dataclass(frozen=True, slots=True)
+class MissingView:
+    """A pilot who had a seat in a heat that flies without them; `why` in words."""
+
+    name: str
+    why: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,11 +62,10 @@ class HeatView:
     round: int
     state: str
     seats: tuple[SeatView, ...]
-    gaps: tuple[SeatView, ...]
+    gaps: tuple[MissingView, ...]
     measures: Measures
     line: StartLine
     repeats: str
-
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,10 +78,11 @@ class RoundView:
 
 @dataclass(frozen=True, slots=True)
 class HeatPeople:
-    """Who sits in heats: names by pilot id, and the occupied width of each seat by heat id and pilot id (MHz)."""
+    """Who sits in heats: names by pilot id, what each seat stands for by heat id and pilot id, tokens' labels by id."""
 
     names: Mapping[int, str]
-    widths: Mapping[tuple[int, int], float]
+    kits: Mapping[tuple[int, int], SeatKit]
+    token_labels: Mapping[int, str]
     beside: tuple[Carrier, ...]
     pads: int | None
 
@@ -77,10 +92,11 @@ def people_of(ground: Ground, heats: HeatList, pads: int | None) -> HeatPeople:
     return HeatPeople(
         ground.names,
         {
-            (heat.heat_id, seat.pilot_id): ground.kit_at(heat, seat).width_mhz
+            (heat.heat_id, seat.pilot_id): ground.kit_at(heat, seat)
             for heat in heats
             for seat in heat.seats
         },
+        {token.token_id: token.label for token in ground.snapshot.tokens},
         ground.beside(pilots_to_come(heats)),
         pads,
     )
@@ -89,7 +105,7 @@ def people_of(ground: Ground, heats: HeatList, pads: int | None) -> HeatPeople:
 MISSING_WORDS: dict[WhyMissing, str] = {
     "no_show": "did not come",
     "broken": "quad broken",
-    "left": "flies no more",
+    "left": "flies in no more heats",
     "no_token": "got no token",
 }
 
@@ -126,25 +142,15 @@ def _heat_view(
     heat: Heat, people: HeatPeople, flown_on: Mapping[int, Seat], just_flew: frozenset[int], repeated: Heat | None
 ) -> HeatView:
     seats = sorted(heat.seats, key=lambda seat: seat.pad)
-    carriers = [Carrier(seat.mhz, people.widths[heat.heat_id, seat.pilot_id]) for seat in seats]
+    carriers = [Carrier(seat.mhz, people.kits[heat.heat_id, seat.pilot_id].width_mhz) for seat in seats]
     beside = () if heat.state in BEGUN else people.beside
     return HeatView(
         heat_id=heat.heat_id,
         title=heat_name(heat),
         round=heat.round,
         state=heat.state,
-        seats=tuple(_seat_view(seat, people, flown_on.get(seat.pilot_id), just_flew) for seat in seats),
-        gaps=tuple(
-            SeatView(
-                gap.seat.pilot_id,
-                people.names[gap.seat.pilot_id],
-                gap.seat.label,
-                gap.seat.mhz,
-                gap.seat.pad,
-                missing=MISSING_WORDS[gap.why],
-            )
-            for gap in heat.gaps
-        ),
+        seats=tuple(_seat_view(heat, seat, people, flown_on.get(seat.pilot_id), just_flew) for seat in seats),
+        gaps=tuple(MissingView(people.names[gap.seat.pilot_id], MISSING_WORDS[gap.why]) for gap in heat.gaps),
         measures=measure([*beside, *carriers]),
         line=start_line(
             [
@@ -157,7 +163,10 @@ def _heat_view(
     )
 
 
-def _seat_view(seat: Seat, people: HeatPeople, before: Seat | None, just_flew: frozenset[int]) -> SeatView:
+def _seat_view(
+    heat: Heat, seat: Seat, people: HeatPeople, before: Seat | None, just_flew: frozenset[int]
+) -> SeatView:
+    kit = people.kits[heat.heat_id, seat.pilot_id]
     changed = before is not None and before.mhz != seat.mhz
     return SeatView(
         seat.pilot_id,
@@ -165,6 +174,8 @@ def _seat_view(seat: Seat, people: HeatPeople, before: Seat | None, just_flew: f
         seat.label,
         seat.mhz,
         seat.pad,
+        people.token_labels.get(kit.token_id, ""),
+        kit.width_mhz,
         before=before.label if before is not None and changed else "",
         flew_just_before=seat.pilot_id in just_flew,
     )

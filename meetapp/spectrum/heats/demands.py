@@ -1,7 +1,7 @@
 """What a plan could not meet, which pilots make it so, and what would free it: each way out worked out, not guessed."""
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import accumulate
 from typing import Literal
@@ -36,7 +36,10 @@ class Spare:
 
 @dataclass(frozen=True, slots=True)
 class Unmet:
-    """One demand that is not met: whom it lies with, why, and what would free it (empty where nothing was found)."""
+    """One demand that is not met: whom it lies with, why, and what would free it (empty where nothing was found).
+
+    `pilots`: empty where no group of them is proven to be the reason.
+    """
 
     demand: Demand
     pilots: tuple[str, ...]
@@ -72,7 +75,8 @@ def _all_unmet(
     flying = len(problem.pilots) - len(plan.grounded)
     if plan.heats_per_round > -(-flying // problem.size):
         pilots, sentence = _why_so_many(problem, plan, flying, is_over)
-        yield Unmet("fewest_heats", pilots, sentence, _ways_out(problem, plan, spare, pilots, is_over))
+        may_borrow = pilots or tuple(pilot.name for pilot in problem.pilots if pilot.name not in plan.grounded)
+        yield Unmet("fewest_heats", pilots, sentence, _ways_out(problem, plan, spare, may_borrow, is_over))
     if not plan.sizes_even:
         pilots, sentence = _why_uneven(plan)
         yield Unmet("even_sizes", pilots, sentence, _ways_out(problem, plan, spare, pilots, is_over))
@@ -83,22 +87,26 @@ def _all_unmet(
 def _why_so_many(
     problem: HeatProblem, plan: HeatPlan, flying: int, is_over: Callable[[], bool]
 ) -> tuple[tuple[str, ...], str]:
-    enough = -(-flying // problem.size)
+    """Who makes it so, and why; nobody where it isn't proven that it takes more than the pilots divided by the size."""
+    enough, found = -(-flying // problem.size), plan.heats_per_round
+    if plan.heats_bound <= enough:
+        return (), (
+            f"{_heats(found)} were found; {enough} would hold everybody, and whether fewer than {found} do is not "
+            "known."
+        )
     entries = entries_of(problem)
     effort = Effort(_STEPS, is_over)
     for kits, at_once in _crowds(entries, problem.size, effort):
-        names = tuple(name for name, entry in zip(entries.names, entries.entries, strict=True) if entry.kit in kits)
-        if -(-len(names) // at_once) >= plan.heats_bound > enough:
+        names = _names(entries, kits)
+        if (needed := -(-len(names) // at_once)) >= plan.heats_bound:
+            at_least = "" if needed == found else f"at least {needed} of the "
             return names, (
                 f"Of these {len(names)} pilots no more than {at_once} can be up at once, so they take "
-                f"{_heats(plan.heats_bound)}; {enough} would hold everybody."
+                f"{at_least}{_heats(found)}; {enough} would hold everybody."
             )
-    names = _pressing(entries, problem.size, effort)
-    proof = f"at least {plan.heats_bound} are needed" if plan.heats_bound > enough else "whether fewer do is not known"
-    return names, (
-        f"{_heats(plan.heats_per_round)} were found, {proof}; {enough} would hold everybody. Each of these "
-        f"{len(names)} pilots leaves room for fewer others than a full heat."
-    )
+    proof = f"{_heats(found)} were found, at least {plan.heats_bound} are needed; {enough} would hold everybody."
+    names = _pressing(entries, problem.size, plan.heats_bound, effort)
+    return names, f"{proof} No full heat can be made of these {len(names)} pilots alone." if names else proof
 
 
 def _crowds(entries: Entries, size: int, effort: Effort) -> Iterator[tuple[set[Kit], int]]:
@@ -113,14 +121,22 @@ def _crowds(entries: Entries, size: int, effort: Effort) -> Iterator[tuple[set[K
             yield set(kits), group.weight
 
 
-def _pressing(entries: Entries, size: int, effort: Effort) -> tuple[str, ...]:
-    """The pilots who weigh more in the bound than their share of a full heat; everybody where none does."""
+def _pressing(entries: Entries, size: int, bound: int, effort: Effort) -> tuple[str, ...]:
+    """The pilots who weigh more than their share of a full heat in a proof of the bound; nobody where there is none.
+
+    No full heat holds only such pilots: it would weigh more than the heaviest. Of fewer than a full heat that says
+    nothing, so then they are not named.
+    """
     numbers = Counter(entry.kit for entry in entries.entries)
     least = least_heats(entries.air, numbers, size, effort)
-    heavy = {kit for kit, weight in least.weights.items() if weight * size > least.heaviest}
-    return tuple(
-        name for name, entry in zip(entries.names, entries.entries, strict=True) if not heavy or entry.kit in heavy
-    )
+    if least.heats < bound:
+        return ()
+    names = _names(entries, {kit for kit, weight in least.weights.items() if weight * size > least.heaviest})
+    return names if len(names) >= size else ()
+
+
+def _names(entries: Entries, kits: Collection[Kit]) -> tuple[str, ...]:
+    return tuple(name for name, entry in zip(entries.names, entries.entries, strict=True) if entry.kit in kits)
 
 
 def _why_uneven(plan: HeatPlan) -> tuple[tuple[str, ...], str]:

@@ -10,12 +10,31 @@ from math import comb
 class Opponents:
     """How many different others each pilot meets. `reached` and `bound` count the same sum over all pilots.
 
-    No plan with these heats has a larger sum than `bound`; whether one reaches it is not said.
+    `bound` holds for what `bound_words` says, no further; whether a plan reaches it is not said.
     """
 
     by_pilot: dict[str, int]
     reached: int
     bound: int
+
+
+def bound_words(bound: int, heats: int, is_even: bool) -> str:
+    """What is proven about the sum that pilots meet, with the plans that it holds for.
+
+    `heats`: of one round. `is_even`: the bound was made for sizes that differ by at most one. Where a round is one heat
+    everybody meets everybody, which no plan at all can better.
+
+    >>> bound_words(60, 2, False)
+    'no plan has more than 60 with 2 heats in a round if nobody changes channel between rounds or flies twice running'
+    >>> bound_words(12, 1, True)
+    'no plan has more than 12'
+    """
+    most = f"no plan has more than {bound}"
+    if heats <= 1:
+        return most
+    sizes = ", their sizes differing by at most one," if is_even else ""
+    kept = "if nobody changes channel between rounds or flies twice running"
+    return f"{most} with {heats} heats in a round{sizes} {kept}"
 
 
 def pairs_met(heats: Collection[Collection[str]], have_met: Collection[frozenset[str]] = ()) -> set[frozenset[str]]:
@@ -49,7 +68,7 @@ class Meeting:
 
 
 def most_pairs(limits: Meeting) -> int:
-    """No more pairs than this meet in any plan where nobody changes channel or flies twice running.
+    """No more pairs than this meet in any plan of such sizes where nobody changes channel or flies twice running.
 
     Each of these counts is an upper bound by itself, and the smallest is taken:
     - the pairs that can be up together at all;

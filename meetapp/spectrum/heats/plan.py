@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from meetapp.spectrum.heats.opponents import Opponents
+from meetapp.spectrum.heats.opponents import Opponents, bound_words
 from meetapp.spectrum.products import Measures
 
 
@@ -35,10 +35,10 @@ class PlannedRound:
 class HeatPlan:
     """A day of heats, and what is proven about it.
 
-    `heats_bound` and `changes_bound`: no plan has fewer heats in a round, or with so many heats fewer channel changes
-    over the day; where `..._proven_minimum` holds, none has fewer than this one. `twice_running` counts the
-    flights of a pilot straight after another one. `on_wake_channel`: how many fly on the channel they wake on.
-    `grounded`: pilots with no frequency that keeps the floors even alone.
+    `heats_bound` and `changes_bound`: no plan has fewer heats in a round, or with as few heats and sizes as even fewer
+    channel changes over the day; where `..._proven_minimum` holds, none of these has fewer than this one.
+    `twice_running` counts the flights of a pilot straight after another one. `on_wake_channel`: how many fly on the
+    channel they wake on. `grounded`: pilots with no frequency that keeps the floors even alone.
     """
 
     rounds: tuple[PlannedRound, ...]
@@ -67,6 +67,11 @@ class HeatPlan:
     def sizes_even(self) -> bool:
         """Whether the sizes of heats differ by at most one."""
         return self.spread <= 1
+
+    @property
+    def opponents_words(self) -> str:
+        """What the bound on different others met says, and of which plans."""
+        return bound_words(self.opponents.bound, self.heats_per_round, self.sizes_even)
 
     @property
     def worth(self) -> tuple[int, ...]:

@@ -141,7 +141,7 @@ def _days(
 def _mixed(
     problem: HeatProblem, entries: Entries, first: FirstRound, effort: Effort, patience: int
 ) -> tuple[Day, int]:
-    """The rounds, and the proven bound on the pairs that meet."""
+    """The rounds, and the proven bound on the pairs that meet with as many heats: see `most_pairs`."""
     place_of = {name: place for place, name in enumerate(entries.names)}
     bit_of = dict(chain.from_iterable(first.heats))
     mixer = Mixer(entries.air, [(bit_of[place], entry.kit.width) for place, entry in enumerate(entries.entries)])
