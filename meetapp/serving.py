@@ -31,6 +31,8 @@ def listen(host: str, port: int) -> socket.socket:
     taken.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         taken.bind((host, port))
+        # From here on a call waits for the app to stand, rather than being refused just after the address was printed.
+        taken.listen()
     except (OSError, OverflowError) as error:
         taken.close()
         raise CantOpen(_why_not_listening(host, port, error)) from error
