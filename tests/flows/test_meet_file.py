@@ -83,12 +83,7 @@ def read_back(store: Store, text: str) -> int:
 
 def without_ids_of(heat: HeatView) -> HeatView:
     """The same heat with nobody's ids."""
-    return replace(
-        heat,
-        heat_id=0,
-        seats=tuple(replace(seat, pilot_id=0) for seat in heat.seats),
-        gaps=tuple(replace(seat, pilot_id=0) for seat in heat.gaps),
-    )
+    return replace(heat, heat_id=0, seats=tuple(replace(seat, pilot_id=0) for seat in heat.seats))
 
 
 def counted_rows(store: Store) -> dict[str, int]:
