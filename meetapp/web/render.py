@@ -24,6 +24,7 @@ from meetapp.web.deps import Viewer
 from meetapp.web.forms import BadForm, PostedForm
 from meetapp.web.htmx import wants_fragment
 from meetapp.web.state import state_of
+from meetapp.web.static_files import static_address
 from meetapp.web.surroundings import new_key, surroundings
 
 
@@ -54,6 +55,7 @@ def make_templates(folder: Path) -> Environment:
         number=texts.number,
         segments_text=segments_text,
         setting_picture=setting_picture,
+        static=static_address,
     )
     environment.globals["new_key"] = new_key
     return environment

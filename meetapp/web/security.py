@@ -49,9 +49,7 @@ class OwnPagesOnly(BaseHTTPMiddleware):
             set_cookie(request, response, BROWSER_COOKIE, request.state.browser, _BROWSER_SECONDS)
         for name, value in _HEADERS.items():
             response.headers.setdefault(name, value)
-        # File names carry no version: a browser asks each time, and gets a short 'not modified'.
-        is_static = request.url.path.startswith("/static/")
-        response.headers.setdefault("Cache-Control", "no-cache" if is_static else "no-store")
+        response.headers.setdefault("Cache-Control", "no-store")
         return response
 
 
@@ -64,17 +62,38 @@ def _is_same_origin(request: Request) -> bool:
 
 
 def form_token(request: Request, server_secret: str) -> str:
-    """The token that this browser's forms carry."""
-    return hmac.new(server_secret.encode(), request.state.browser.encode(), hashlib.sha256).hexdigest()
+    """The token that the forms of one page carry: the browser's, under a mask that is new each time.
+
+    The mask is there because pages are sent compressed: without it somebody who can have words of their own written
+    on a page could read the token out of the page's length (the BREACH attack, CVE-2013-3587).
+    """
+    mask = secrets.token_bytes(hashlib.sha256().digest_size)
+    return mask.hex() + _under(mask, _browser_token(request, server_secret)).hex()
+
+
+def _browser_token(request: Request, server_secret: str) -> bytes:
+    return hmac.new(server_secret.encode(), request.state.browser.encode(), hashlib.sha256).digest()
+
+
+def _under(mask: bytes, token: bytes) -> bytes:
+    return bytes(one ^ other for one, other in zip(mask, token, strict=True))
 
 
 def check_form_token(request: Request, server_secret: str, sent: str) -> None:
     """Refuse a form whose token isn't this browser's."""
-    if not hmac.compare_digest(form_token(request, server_secret), sent):
+    if not _is_token(sent, _browser_token(request, server_secret)):
         raise Forbidden(
             "This page is too old to be sent, or cookies are off.",
             "Nothing was changed. Go back, load the page again and send it once more.",
         )
+
+
+def _is_token(sent: str, expected: bytes) -> bool:
+    try:
+        mask, masked = (bytes.fromhex(half) for half in (sent[: len(sent) // 2], sent[len(sent) // 2 :]))
+    except ValueError:
+        return False
+    return len(mask) == len(masked) == len(expected) and hmac.compare_digest(_under(mask, masked), expected)
 
 
 def set_cookie(request: Request, response: Response, name: str, value: str, seconds: int) -> None:

@@ -44,6 +44,31 @@ def trouble_on(page: Page) -> Iterator[str]:
         yield "scrolls sideways"
 
 
+# Sizes as sent, packed: the page's, and those of what it loads. What a page asks for later by itself isn't counted.
+WEIGHT = """() => {
+  const [page] = performance.getEntriesByType("navigation");
+  const kinds = /link|script|img|css/;
+  const loaded = performance.getEntriesByType("resource").filter(each => kinds.test(each.initiatorType));
+  const sum = sizes => sizes.reduce((one, other) => one + other, 0);
+  return {
+    first: page.transferSize + sum(loaded.map(each => each.encodedBodySize)),
+    repeat: page.transferSize + sum(loaded.map(each => each.transferSize)),
+    size: page.decodedBodySize,
+  };
+}"""
+MOST_FIRST, MOST_REPEAT = 100_000, 20_000
+
+
+def weight_of(page: Page, *, is_repeat: bool) -> Iterator[str]:
+    """What is too heavy about the page that was just loaded; from the second page on, all that is shared is kept."""
+    weight = page.evaluate(WEIGHT)
+    assert 0 < weight["repeat"] <= weight["first"] + 5_000
+    if weight["first"] > MOST_FIRST:
+        yield f"a first load takes {weight['first']} bytes"
+    if is_repeat and weight["repeat"] > MOST_REPEAT:
+        yield f"a repeat takes {weight['repeat']} bytes ({weight['size']} unpacked)"
+
+
 def keep_shot(page: Page, found: Found, look: str) -> None:
     if SHOTS:
         name = f"{found.role}{found.kind}".replace("/", "_").replace("{", "").replace("}", "")
@@ -62,6 +87,7 @@ def test_every_page_on_a_phone(
     trouble = []
     for found in crawl(page, demo, role):
         found_pages[role].append(found)
+        trouble += [f"{found.path}: {what}" for what in weight_of(page, is_repeat=len(found_pages[role]) > 1)]
         trouble += [f"{found.path}: {what}" for what in trouble_on(page)]
         keep_shot(page, found, "phone light")
     assert trouble == []

@@ -6,7 +6,8 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from meetapp.web.render import make_templates
 
 ROOT = Path(__file__).parents[2]
 CSS = (ROOT / "static" / "app.css").read_text()
@@ -31,14 +32,7 @@ class _Elements(HTMLParser):
 
 
 def _render(source: str, **names: object) -> str:
-    environment = Environment(
-        loader=FileSystemLoader(ROOT / "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.from_string(source).render(**names)
+    return make_templates(ROOT / "templates").from_string(source).render(**names)
 
 
 def _colours(scheme: str) -> dict[str, str]:
