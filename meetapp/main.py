@@ -41,7 +41,7 @@ def create_app(
     app.add_middleware(OwnPagesOnly)
     # Outermost, so that it packs everything; it sends event streams on as they come. Level 6: half the time of 9.
     app.add_middleware(GZipMiddleware, compresslevel=6)
-    app.mount("/static", FingerprintedFiles(directory=data_folder("static")), name="static")
+    app.mount("/static", FingerprintedFiles(data_folder("static")), name="static")
     for router in all_routers():
         app.include_router(router)
     add_error_pages(app)

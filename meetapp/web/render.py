@@ -1,7 +1,7 @@
 """Pages and fragments from frozen views: one way to show, to go on after a deed, to show a form again."""
 
 from collections.abc import Callable, Mapping
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode, urlsplit
@@ -30,7 +30,10 @@ from meetapp.web.surroundings import new_key, surroundings
 
 @cache
 def make_templates(folder: Path) -> Environment:
-    """The template environment: escaping always on, a missing name is an error. Kept, as compiling takes time."""
+    """The template environment: escaping always on, a missing name is an error. Kept, as compiling takes time.
+
+    Static files lie in the folder beside it.
+    """
     environment = Environment(
         loader=FileSystemLoader(folder),
         autoescape=True,
@@ -55,7 +58,7 @@ def make_templates(folder: Path) -> Environment:
         number=texts.number,
         segments_text=segments_text,
         setting_picture=setting_picture,
-        static=static_address,
+        static=partial(static_address, folder.parent / "static"),
     )
     environment.globals["new_key"] = new_key
     return environment
