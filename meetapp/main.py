@@ -27,17 +27,14 @@ def create_app(
     settings: Settings, clock: Callable[[], datetime] = utc_now, jobs: SearchJobs | None = None
 ) -> FastAPI:
     """The web app over a database that has been brought forward already. `jobs` None: searches in threads."""
-    store = Store(settings.database_url)
+    app = routed_app()
+    app.state.meetapp = app_state(settings, clock, jobs or SearchJobs())
+    return app
+
+
+def routed_app() -> FastAPI:
+    """The app's routes, error pages and guards; it serves once `app.state.meetapp` is there."""
     app = FastAPI(title="meetapp", docs_url=None, redoc_url=None, openapi_url=None)
-    app.state.meetapp = AppState(
-        store=store,
-        clock=clock,
-        templates=make_templates(data_folder("templates")),
-        server_secret=access.server_secret(store, clock()),
-        jobs=jobs or SearchJobs(),
-        is_demo=settings.is_demo,
-        search_seconds=settings.search_seconds,
-    )
     app.add_middleware(OwnPagesOnly)
     # Outermost, so that it packs everything; it sends event streams on as they come. Level 6: half the time of 9.
     app.add_middleware(GZipMiddleware, compresslevel=6)
@@ -46,3 +43,17 @@ def create_app(
         app.include_router(router)
     add_error_pages(app)
     return app
+
+
+def app_state(settings: Settings, clock: Callable[[], datetime], jobs: SearchJobs) -> AppState:
+    """What the app carries, over its database."""
+    store = Store(settings.database_url)
+    return AppState(
+        store=store,
+        clock=clock,
+        templates=make_templates(data_folder("templates")),
+        server_secret=access.server_secret(store, clock()),
+        jobs=jobs,
+        is_demo=settings.is_demo,
+        search_seconds=settings.search_seconds,
+    )

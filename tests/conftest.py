@@ -4,6 +4,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator
+from copy import deepcopy
 from pathlib import Path
 
 import pytest
@@ -12,12 +13,15 @@ from hypothesis import settings
 
 from meetapp.config import Settings
 from meetapp.flows.planning.choosing import search_to_the_end
-from meetapp.main import create_app
+from meetapp.main import app_state, routed_app
+from meetapp.store import engine
 from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
 from tests.postgres import any_store as any_store
 from tests.postgres import postgres_server as postgres_server
+from tests.postgres import postgres_store as postgres_store
 from tests.postgres import postgres_url as postgres_url
+from tests.postgres import postgres_with_tables as postgres_with_tables
 from tests.surfer import Surfer
 from tests.world import DESK_LINK as DESK_LINK
 from tests.world import ORGANISER_PASSWORD, PIN, Clock, World, make_world
@@ -46,12 +50,42 @@ def empty_database(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+@pytest.fixture(scope="session")
+def world_database(empty_database: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, World]:
+    """The test world in a file, made once, and what it holds by name."""
+    path = Path(shutil.copy(empty_database, tmp_path_factory.mktemp("world") / "club.db"))
+    store = Store(sqlite_url(path))
+    world = make_world(store)
+    store.close()
+    return path, world
+
+
+@pytest.fixture(scope="session")
+def kept_database(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Where the database of each test lies. Its engine is kept, and with it every statement compiled so far."""
+    path = tmp_path_factory.mktemp("kept") / "club.db"
+    kept = engine.open_engine(sqlite_url(path))
+    with pytest.MonkeyPatch.context() as patch:
+        opened = engine.open_engine
+        patch.setattr(engine, "open_engine", lambda url: kept if url == sqlite_url(path) else opened(url))
+        yield path
+    kept.dispose()
+
+
 @pytest.fixture
-def store(empty_database: Path, tmp_path: Path) -> Iterator[Store]:
-    """An empty database with all tables, in a file of its own."""
-    store = Store(sqlite_url(Path(shutil.copy(empty_database, tmp_path))))
+def store(kept_database: Path, empty_database: Path) -> Iterator[Store]:
+    """An empty database with all tables."""
+    store = Store(sqlite_url(kept_database))
+    _put(empty_database, store, kept_database)
     yield store
     store.close()
+
+
+def _put(source: Path, store: Store, path: Path) -> None:
+    store.close()
+    for each in path.parent.glob(f"{path.name}*"):
+        each.unlink()
+    shutil.copy(source, path)
 
 
 @pytest.fixture
@@ -61,17 +95,26 @@ def clock() -> Clock:
 
 
 @pytest.fixture
-def world(store: Store) -> World:
+def world(store: Store, kept_database: Path, world_database: tuple[Path, World]) -> World:
     """A club with six pilots checked in at an open meet with four tokens."""
-    return make_world(store)
+    source, world = world_database
+    _put(source, store, kept_database)
+    return deepcopy(world)
+
+
+@pytest.fixture(scope="session")
+def routes_once() -> FastAPI:
+    """An app without a state of its own: its routes are read once."""
+    return routed_app()
 
 
 @pytest.fixture
-def app(store: Store, clock: Clock) -> Iterator[FastAPI]:
+def app(store: Store, clock: Clock, routes_once: FastAPI) -> Iterator[FastAPI]:
     """The app over the same database, on the test's clock; searches behind its pages go on until they are proven."""
-    app = create_app(Settings(database_url=store.url, search_seconds=0), clock, search_to_the_end())
-    yield app
-    app.state.meetapp.store.close()
+    settings = Settings(database_url=store.url, search_seconds=0)
+    routes_once.state.meetapp = app_state(settings, clock, search_to_the_end())
+    yield routes_once
+    routes_once.state.meetapp.store.close()
 
 
 @pytest.fixture

@@ -5,7 +5,7 @@ A machine without Chromium skips these tests, except in CI, where a missing brow
 
 import os
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 import pytest
@@ -95,10 +95,11 @@ def empty_club(tmp_path: Path) -> Iterator[Server]:
     stop_server(process)
 
 
-def axe_findings(page: Page) -> list[str]:
-    """What axe finds wrong on the page as it stands, a line each."""
+def axe_findings(page: Page, rules: Sequence[str] = ()) -> list[str]:
+    """What axe finds wrong on the page as it stands, a line each. `rules`: only these (none: all)."""
     page.evaluate(AXE.read_text(encoding="utf-8"))
-    result = page.evaluate("() => axe.run(document, {resultTypes: ['violations']})")
+    only = {"runOnly": {"type": "rule", "values": list(rules)}} if rules else {}
+    result = page.evaluate("options => axe.run(document, options)", {"resultTypes": ["violations"], **only})
     return [
         f"{found['id']}: {found['help']} -> {[node['html'][:160] for node in found['nodes']][:3]}"
         for found in result["violations"]

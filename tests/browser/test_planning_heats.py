@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import expect
 
 from meetapp.serving import prepare_database
 from meetapp.store.engine import Store, sqlite_url
@@ -46,6 +47,7 @@ def test_heats_are_looked_at_made_changed_and_printed(small_meet: Server, new_pa
     says(page, "6 heats made.")
 
     first = page.locator(".heat").first
+    expect(first.get_by_role("link").first).to_be_visible()
     ana_and_bo = first.get_by_role("link").all_inner_texts()
     follow(page, ana_and_bo[0])
     press(page, "Look at this swap")

@@ -1,6 +1,5 @@
 """How the database is opened: what survives, what waits, what is rolled back."""
 
-from pathlib import Path
 from threading import Event, Thread
 
 import pytest
@@ -8,7 +7,7 @@ from sqlalchemy import text
 from sqlmodel import select
 
 from meetapp.store import tables as t
-from meetapp.store.engine import Store, sqlite_url
+from meetapp.store.engine import Store
 from tests.world import make_world
 
 
@@ -30,9 +29,9 @@ def test_a_write_that_is_not_committed_is_rolled_back(any_store: Store) -> None:
         assert session.get_one(t.Site, world.site).note == ""
 
 
-def test_a_second_process_waits_for_a_write_to_end(store: Store, tmp_path: Path) -> None:
+def test_a_second_process_waits_for_a_write_to_end(store: Store) -> None:
     world = make_world(store)
-    other = Store(sqlite_url(tmp_path / "club.db"))  # its own process would have its own lock, as this has
+    other = Store(store.url)  # its own process would have its own lock, as this has
     began, order = Event(), []
 
     def second() -> None:
