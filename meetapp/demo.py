@@ -213,10 +213,10 @@ def _last_quarter(demo: _Demo, meet_id: int, now: datetime) -> None:
     """Two clash reports, a token that nobody can find, one that hangs on the board."""
     out = demo.field(meet_id).on_air
     blinded, other = out[-1], out[-2]
-    draft = reports.ReportDraft(meet_id, blinded.pilot_id, "lines", "flight", "Lines for a few seconds.", 3)
+    draft = reports.ReportDraft(meet_id, blinded.pilot_id, "lines", "flight", "Just after the gate.", 3, lasted_s=10)
     demo.do(reports.add, draft)
     demo.wait(6)
-    draft = reports.ReportDraft(meet_id, other.pilot_id, "other_picture", "line", "Saw somebody else's picture.", 1)
+    draft = reports.ReportDraft(meet_id, other.pilot_id, "other_picture", "line", "Came back by itself.", 1, lasted_s=2)
     demo.do(reports.add, draft)
     demo.now = now - timedelta(minutes=5)
     demo.do(token_states.mark_missing, meet_id, out[0].token_id)

@@ -134,13 +134,13 @@ def test_a_clash_is_reported_with_the_loan_it_was_about(ana: Surfer, store: Stor
     clock.forward(minutes=10)
     ana.open("/my")
     ana.follow("My picture broke up")
-    ana.press("Send the report", look="lines", minutes_ago="5", place="flight", note="just after the gate")
+    ana.press("Send the report", look="lines", minutes_ago="5", place="flight", lasted_s="2", note="by the gate")
     assert ana.path == "/my"
     assert "Noted: Ana, 14:05, lines or snow (on R1)." in ana.text
     with store.read() as session:
         report = session.exec(select(t.ClashReport)).one()
-    assert (report.pilot_id, report.look, report.place, report.note) == (
-        world.pilots["Ana"], "lines", "flight", "just after the gate"
+    assert (report.pilot_id, report.look, report.place, report.lasted_s, report.note) == (
+        world.pilots["Ana"], "lines", "flight", 2, "by the gate"
     )
     assert report.loan_id is not None
 
@@ -167,7 +167,7 @@ def test_a_report_that_needs_another_look_keeps_what_was_typed(
     typed: dict[str, str], sentence: str, ana: Surfer, store: Store
 ) -> None:
     ana.open("/my/report")
-    fields = {"note": "just after the gate"} | typed
+    fields = {"note": "by the gate"} | typed
     ana.press("Send the report", **fields)
     assert ana.status == 422
     assert sentence in ana.text

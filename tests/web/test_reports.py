@@ -26,14 +26,14 @@ def test_a_report_is_tied_to_the_loan_that_the_pilot_had_then(
     clock.forward(minutes=5)
     marshal.open(f"/desk/reports/new?pilot={world.pilots['Ana']}")
     assert field_value(marshal, "pilot_id") == str(world.pilots["Ana"])
-    press_twice(marshal, "Write it down", minutes_ago="10", look="lines", place="flight", note="near the second gate")
+    press_twice(marshal, "Write it down", minutes_ago="10", look="lines", place="flight", lasted_s="10", note="a gate")
     assert "Noted: Ana, 14:15, lines or snow (on R1)." in marshal.text
     [report] = reports(store)
     with store.read() as session:
         [loan] = loans_of(session, world.pilots["Ana"])
     assert report.loan_id == loan.id
     assert report.happened_at == NOON + timedelta(minutes=15)
-    assert (report.look, report.place, report.note) == ("lines", "flight", "near the second gate")
+    assert (report.look, report.place, report.lasted_s, report.note) == ("lines", "flight", 10, "a gate")
     assert journal_kinds(store).count("report_added") == 1
 
 
@@ -42,6 +42,7 @@ def test_a_report_without_a_token_out_says_so(marshal: Surfer, world: World, sto
     marshal.press("Write it down", pilot_id=world.pilots["Bo"], look="gone")
     assert "Noted: Bo, 14:00, picture gone (no token out to them at that time)." in marshal.text
     assert reports(store)[0].loan_id is None
+    assert reports(store)[0].lasted_s is None
 
 
 def test_somebody_who_isnt_named_can_report_at_a_time_of_day(
@@ -62,6 +63,7 @@ def test_somebody_who_isnt_named_can_report_at_a_time_of_day(
         pytest.param({"look": ""}, "Choose one of the answers for: what it looked like.", id="no look"),
         pytest.param({"look": "purple"}, "Choose one of the answers for: what it looked like.", id="unknown look"),
         pytest.param({"place": "home"}, "Choose one of the answers for: where.", id="unknown place"),
+        pytest.param({"lasted_s": "7"}, "Choose one of the answers for: how long.", id="no such time"),
         pytest.param({"at_clock": "half two"}, "'half two' is no time of day. Write it like 14:32.", id="no time"),
         pytest.param({"at_clock": "25:00"}, "'25:00' is no time of day.", id="no such hour"),
         pytest.param({"at_clock": "23:59"}, "23:59 is still to come.", id="still to come"),

@@ -31,7 +31,7 @@ def test_the_review_tells_the_day(organiser: Surfer, day: Desk) -> None:
         "2 ended with a token",
         "pauses taken out",
         "Times in Europe/Berlin.",
-        "Cy lines or snow in the air F1, 5740 MHz =by the second gate",
+        "Cy lines or snow in the air unsure F1, 5740 MHz =by the second gate",
         "below a floor: the camera can't do another channel",
         "Alarm: Stray transmitter",
         "Pause: wind 14:10 14:30",

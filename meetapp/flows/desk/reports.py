@@ -21,6 +21,9 @@ LOOKS = {
     "unsure": "unsure",
 }
 PLACES = {"pits": "in the pits", "line": "on the start line", "flight": "in the air", "unsure": "unsure"}
+LASTED = {2: "a moment", 10: "some seconds", 60: "a minute or more", None: "unsure"}
+"""Seconds that stand for the words."""
+MINUTES_AGO = {0: "just now", 2: "2 min ago", 5: "5 min ago", 10: "10 min ago", 20: "20 min ago", 40: "40 min ago"}
 WINDOW_S = 120
 # 'About half an hour ago' is a guess; how far it may be off grows with it.
 _WINDOW_S_PER_MINUTE_AGO = 20
@@ -29,7 +32,7 @@ _WINDOW_S_PER_MINUTE_AGO = 20
 @dataclass(frozen=True, slots=True)
 class ReportDraft:
     """What somebody tells. `pilot_id` None: somebody who isn't named. When: `at_clock` ('14:32', site's time) or else
-    `minutes_ago`. `look` and `place` are keys of LOOKS and PLACES.
+    `minutes_ago`. `look`, `place` and `lasted_s` are keys of LOOKS, PLACES and LASTED.
     """
 
     meet_id: int
@@ -39,16 +42,45 @@ class ReportDraft:
     note: str = ""
     minutes_ago: int = 0
     at_clock: str = ""
+    lasted_s: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ReportQuestions:
+    """What a report form asks, each answer with its words; `clock_now`: the time now in the site's zone."""
+
+    clock_now: str
+    looks: tuple[tuple[str, str], ...] = tuple(LOOKS.items())
+    places: tuple[tuple[str, str], ...] = tuple(PLACES.items())
+    lasted: tuple[tuple[str, str], ...] = tuple(("" if s is None else str(s), words) for s, words in LASTED.items())
+    minutes_ago: tuple[tuple[str, str], ...] = tuple((str(number), words) for number, words in MINUTES_AGO.items())
 
 
 @dataclass(frozen=True, slots=True)
 class ReportPage:
-    """What the report form offers: pilots of the meet as (id, board name), the time now in the site's zone, answers."""
+    """The desk's report form: pilots of the meet as (id, board name), and what is asked."""
 
     pilots: tuple[tuple[int, str], ...]
-    clock_now: str
-    looks: tuple[tuple[str, str], ...] = tuple(LOOKS.items())
-    places: tuple[tuple[str, str], ...] = tuple(PLACES.items())
+    asks: ReportQuestions
+
+
+def questions(store: Store, meet_id: int, now: datetime) -> ReportQuestions:
+    """What a report at this meet asks."""
+    with store.read() as session:
+        return _questions(session, session.get_one(t.Meet, meet_id), now)
+
+
+def _questions(session: Session, meet: t.Meet, now: datetime) -> ReportQuestions:
+    return ReportQuestions(now.astimezone(zone_of(session, meet)).strftime("%H:%M"))
+
+
+def lasted_words(lasted_s: int | None) -> str:
+    """How long it was, in the words of the form, or in seconds where a file said something else.
+
+    >>> lasted_words(10), lasted_words(None), lasted_words(7)
+    ('some seconds', 'unsure', '7 s')
+    """
+    return LASTED.get(lasted_s, f"{lasted_s} s")
 
 
 def report_page(store: Store, meet_id: int, now: datetime) -> ReportPage:
@@ -62,7 +94,7 @@ def report_page(store: Store, meet_id: int, now: datetime) -> ReportPage:
             .order_by(col(t.Pilot.board_name), col(t.Pilot.id))
         )
         pilots = tuple((pilot_id, name) for pilot_id, name in session.exec(came))
-        return ReportPage(pilots, now.astimezone(zone_of(session, meet)).strftime("%H:%M"))
+        return ReportPage(pilots, _questions(session, meet, now))
 
 
 def add(store: Store, deed: Deed, draft: ReportDraft) -> Answer:
@@ -83,6 +115,7 @@ def add(store: Store, deed: Deed, draft: ReportDraft) -> Answer:
             window_s=WINDOW_S if draft.at_clock else WINDOW_S + _WINDOW_S_PER_MINUTE_AGO * draft.minutes_ago,
             look=draft.look,
             place=draft.place,
+            lasted_s=draft.lasted_s,
             note=draft.note,
             entered_at=work.now,
         )

@@ -25,7 +25,7 @@ _LOAN_HEAD = (
     "below a floor because",
     "entered",
 )
-_REPORT_HEAD = ("when", "give or take s", "who", "look", "where", "set to", "MHz", "note", "entered")
+_REPORT_HEAD = ("when", "give or take s", "who", "look", "where", "how long", "set to", "MHz", "note", "entered")
 _JOURNAL_HEAD = ("line", "happened", "entered", "who", "role", "what", "undone", "undoes line")
 
 
@@ -70,6 +70,7 @@ def _report_row(facts: ReviewFacts, report: ReviewReport) -> Sequence[str]:
         report.who,
         report.look,
         report.place,
+        report.lasted,
         report.setting.label if report.setting else "",
         str(report.setting.mhz) if report.setting else "",
         report.note,

@@ -8,7 +8,7 @@ from typing import Any
 from sqlmodel import Session, col, select
 
 from meetapp.flows.desk.alarms import ALARM_NAMES
-from meetapp.flows.desk.reports import LOOKS, PLACES
+from meetapp.flows.desk.reports import LOOKS, PLACES, lasted_words
 from meetapp.review.on_air import Aired
 from meetapp.rules.waiting_line import Stretch, waited
 from meetapp.store import field_queries as queries
@@ -76,6 +76,7 @@ class ReviewReport:
     who: str
     look: str
     place: str
+    lasted: str
     note: str
     loan_id: int | None
     setting: ReviewSetting | None
@@ -198,6 +199,7 @@ def _report(row: t.ClashReport, loan: ReviewLoan | None, names: Names) -> Review
         who=_who(row.pilot_id, "somebody", names),
         look=LOOKS[row.look],
         place=PLACES[row.place],
+        lasted=lasted_words(row.lasted_s),
         note=row.note,
         loan_id=loan.loan_id if loan else None,
         setting=set_then[-1] if set_then else None,

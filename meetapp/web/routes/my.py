@@ -1,6 +1,7 @@
 """A pilot's own page: what to set and what to wait for, the line, today's transmitter, a clash report."""
 
 from dataclasses import replace
+from datetime import datetime
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
@@ -8,7 +9,6 @@ from fastapi import APIRouter, Request, Response
 from meetapp.flows import access
 from meetapp.flows.club import own_links
 from meetapp.flows.desk import live, reports
-from meetapp.flows.desk.reports import LOOKS, PLACES
 from meetapp.flows.errors import MeetError
 from meetapp.flows.loans import line, undo
 from meetapp.flows.pilot import pilot_page
@@ -23,7 +23,6 @@ from meetapp.web.security import PILOT_COOKIE, seconds_until, set_cookie
 
 router = APIRouter(prefix="/my")
 
-MINUTES_AGO = (("0", "just now"), ("2", "2 min ago"), ("5", "5 min ago"), ("10", "10 min ago"), ("20", "20 min ago"))
 
 
 @router.get("")
@@ -103,29 +102,24 @@ def ready(request: Request, form: FormDep, own: OwnDep) -> Response:
 
 
 @router.get("/report")
-def report_page(request: Request, own: OwnDep) -> Response:
+def report_page(request: Request, own: OwnDep, now: NowDep) -> Response:
     """Where a pilot tells of a clash, after landing."""
-    return page(request, "my/report.html", **_report_names(own))
+    return page(request, "my/report.html", **_report_names(own, now))
 
 
 @router.post("/report")
-def report(request: Request, form: FormDep, own: OwnDep) -> Response:
+def report(request: Request, form: FormDep, own: OwnDep, now: NowDep) -> Response:
     """Write the clash report down."""
     try:
         draft = form.read(ReportForm).draft(open_meet_id(own.store))
         answer = reports.add(own.store, form.deed(own.viewer.actor), replace(draft, pilot_id=own.pilot_id))
     except MeetError as error:
-        return form_again(request, "my/report.html", form, error, **_report_names(own))
+        return form_again(request, "my/report.html", form, error, **_report_names(own, now))
     return go_on(request, form, answer)
 
 
-def _report_names(own: Own) -> dict[str, Any]:
-    return {
-        "viewer": own.viewer,
-        "minutes_ago": MINUTES_AGO,
-        "looks": tuple(LOOKS.items()),
-        "places": tuple(PLACES.items()),
-    }
+def _report_names(own: Own, now: datetime) -> dict[str, Any]:
+    return {"viewer": own.viewer, "asks": reports.questions(own.store, open_meet_id(own.store), now)}
 
 
 @router.post("/undo/{journal_id}")

@@ -17,18 +17,28 @@ router = APIRouter(prefix="/desk/reports")
 
 
 class ReportForm(FormModel):
-    """Who, when, what it looked like, where."""
+    """Who, when, what it looked like, where, how long."""
 
     pilot_id: OptionalRowId = None
     look: Annotated[Literal["lines", "other_picture", "gone", "colour", "unsure"], Field(title="what it looked like")]
     place: Annotated[Literal["pits", "line", "flight", "unsure"], Field(title="where")] = "unsure"
+    lasted_s: Annotated[Literal["", "2", "10", "60"], Field(title="how long")] = ""
     minutes_ago: Annotated[int, Field(ge=0, le=600, title="how many minutes ago")] = 0
     at_clock: Annotated[str, Field(max_length=10, title="the time")] = ""
     note: Annotated[LongText, Field(title="the note")] = ""
 
     def draft(self, meet_id: int) -> ReportDraft:
         """The same for the flow."""
-        return ReportDraft(meet_id, self.pilot_id, self.look, self.place, self.note, self.minutes_ago, self.at_clock)
+        return ReportDraft(
+            meet_id,
+            self.pilot_id,
+            self.look,
+            self.place,
+            self.note,
+            self.minutes_ago,
+            self.at_clock,
+            int(self.lasted_s) if self.lasted_s else None,
+        )
 
 
 @router.get("/new")
