@@ -26,11 +26,14 @@ _SAMPLE = (2.0, 34.0)
 _SHEET = Sheet(upright=True)
 
 
-def drawn(strips: Sequence[Strip]) -> Drawing:
-    """The strips beside each other, to the left what they share: the axis, the band, neighbours; a legend below."""
+def drawn(strips: Sequence[Strip], least_length: float = _LENGTH) -> Drawing:
+    """The strips beside each other, to the left what they share: the axis, the band, neighbours; a legend below.
+
+    The axis gets at least that long, and longer where the labels need it.
+    """
     facts = strips[0].facts
     top = _HEADS + (_HEADING if any(strip.heading for strip in strips) else 0)
-    length = max(_LENGTH, *(sum(_heights(strip)) for strip in strips))
+    length = max(least_length, *(sum(_heights(strip)) for strip in strips))
     axis = Axis(facts.low_mhz, facts.high_mhz, top, top + length)
     shapes, left = _shared(axis, facts)
     clear = [(_AXIS_AT, left)]

@@ -11,6 +11,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from meetapp.drawings.air import air_compared, air_picture
+from meetapp.drawings.air_small import small_air_picture
 from meetapp.drawings.day import day_picture
 from meetapp.drawings.settings import setting_picture
 from meetapp.drawings.shapes import short
@@ -58,6 +59,7 @@ def make_templates(folder: Path) -> Environment:
         number=texts.number,
         segments_text=segments_text,
         setting_picture=setting_picture,
+        small_air_picture=small_air_picture,
         static=partial(static_address, folder.parent / "static"),
     )
     environment.globals["new_key"] = new_key

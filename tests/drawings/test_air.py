@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from meetapp.drawings.air import air_compared, air_picture
 from meetapp.drawings.air_lanes import shared
+from meetapp.drawings.air_small import small_air_picture
 from meetapp.drawings.shapes import Box, Drawing, flat
 from meetapp.spectrum.air import AirFacts, Named, air_facts
 from meetapp.spectrum.bands import Segment
@@ -43,6 +44,7 @@ def airs(draw: st.DrawFn, most: int = 12) -> AirFacts:
 @given(airs())
 def test_no_words_touch_whatever_is_on_air(facts: AirFacts) -> None:
     assert trouble_in(air_picture(facts)) == []
+    assert trouble_in(small_air_picture(facts)) == []
 
 
 @settings(max_examples=20)
@@ -54,6 +56,7 @@ def test_no_words_touch_in_three_sets_over_one_another(one: AirFacts, other: Air
 @pytest.mark.parametrize("facts", CASES.values(), ids=CASES.keys())
 def test_no_words_touch_in_the_worst_cases(facts: AirFacts) -> None:
     assert trouble_in(air_picture(facts)) == []
+    assert trouble_in(small_air_picture(facts)) == []
 
 
 def blocks_of(drawing: Drawing) -> list[tuple[float, float]]:
@@ -66,8 +69,8 @@ def blocks_of(drawing: Drawing) -> list[tuple[float, float]]:
 
 @settings(max_examples=20)
 @given(airs())
-def test_the_axis_is_true_in_both_layouts(facts: AirFacts) -> None:
-    for drawing in air_picture(facts).drawings:
+def test_the_axis_is_true_in_every_layout(facts: AirFacts) -> None:
+    for drawing in (*air_picture(facts).drawings, *small_air_picture(facts).drawings):
         edges = [edge for each in facts.carriers for edge in each.carrier.edges_mhz]
         places = [place for block in blocks_of(drawing) for place in block]
         per_mhz = (places[1] - places[0]) / (edges[1] - edges[0])
@@ -96,6 +99,19 @@ def test_every_carrier_is_named_with_the_distance_of_its_nearest_product() -> No
             assert f"{each.nearest.distance_mhz:g}" in words
         for text in ("5650–5730 Wi-Fi 138", "5725–5875, 25 mW"):
             assert any(text in word for word in words), text
+
+
+def test_the_small_form_names_every_carrier_with_its_distance_and_stays_small() -> None:
+    facts = CASES["six"]
+    small = small_air_picture(facts)
+    assert (small.title, small.description) == (air_picture(facts).title, air_picture(facts).description)
+    for drawing, large in zip(small.drawings, air_picture(facts).drawings, strict=True):
+        assert drawing.height < 0.75 * large.height
+        words = [each.text for each in drawing.words]
+        for each in facts.carriers:
+            assert each.nearest is not None
+            assert words.index(each.named.name) >= 0
+            assert words.count(f"{each.nearest.distance_mhz:g}") >= 1
 
 
 def test_labels_keep_the_order_of_their_carriers() -> None:

@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from meetapp.drawings.shapes import Box
-from meetapp.drawings.start_lines import STEP, start_line_picture
+from meetapp.drawings.start_lines import ROOM_ON_A_PHONE, STEP, start_line_picture
 from meetapp.drawings.text_width import text_width
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.heats import LinePlace, start_line
@@ -25,11 +25,12 @@ def test_every_place_is_there_solid_where_somebody_stands(
 ) -> None:
     places = [(LinePlace(pad, label), Carrier(mhz)) for pad, (label, mhz) in standing.items()]
     picture = start_line_picture(start_line(places, pads), "Round 1, heat 1")
-    (drawing,) = picture.drawings
-    boxes = [shape for shape in drawing.shapes if isinstance(shape, Box)]
     last = max([pads or 0, *standing])
-    assert drawing.width == last * STEP
-    assert [box.kind == "solid" for box in boxes] == [pad in standing for pad in range(1, last + 1)]
+    assert picture.drawings[0].width == last * STEP
+    for drawing in picture.drawings:
+        boxes = [shape for shape in drawing.shapes if isinstance(shape, Box)]
+        assert [box.kind == "solid" for box in boxes] == [pad in standing for pad in range(1, last + 1)]
+    assert picture.drawings[-1].width <= ROOM_ON_A_PHONE
     for pad, (label, _mhz) in standing.items():
         assert f"pad {pad}: {label}" in picture.description
 

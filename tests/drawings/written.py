@@ -1,5 +1,6 @@
 """Drawings as a page writes them down, without a server."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from jinja2 import Environment
@@ -29,5 +30,10 @@ def written(call: str, **names: object) -> str:
 
 def page_with(call: str, **names: object) -> str:
     """A whole page with the program's styles and what a macro writes."""
-    body = Markup(written(call, **names))
+    return page_of([written(call, **names)])
+
+
+def page_of(pieces: Sequence[str]) -> str:
+    """A whole page with several pieces that macros wrote, in an article each."""
+    body = Markup("".join(f"<article>{piece}</article>" for piece in pieces))
     return templates().from_string(PAGE % "{{ body }}").render(styles=Markup(STYLES), body=body)

@@ -43,6 +43,25 @@ def test_anybody_reads_who_is_on_air_what_is_free_and_who_is_next(
     assert "No power before you hold the token." in tablet.text
 
 
+def test_what_is_on_air_is_drawn_with_the_same_in_a_table(
+    tablet: Surfer, store: Store, world: World
+) -> None:
+    tablet.open("/board")
+    assert tablet.page.find("svg", role="img") is None
+    hand_out(store, world, "Ana", "R1")
+    hand_out(store, world, "Bo", "F5")
+    tablet.open("/board")
+    drawings = tablet.page.find_all("svg", role="img")
+    assert len(drawings) == 2
+    for drawing in drawings:
+        assert "2 carriers from 5658 to 5820 MHz" in drawing.get_text(" ")
+        assert {"R1", "F5"} <= {text.get_text() for text in drawing.find_all("text")}
+    picture = tablet.page.find(attrs={"aria-label": "What is on air, drawn"})
+    assert picture is not None
+    rows = [" ".join(row.get_text(" ").split()) for row in picture.select("tbody tr")]
+    assert [row.split()[:2] for row in rows] == [["5658", "R1"], ["5820", "F5"]]
+
+
 def test_only_board_names_stand_on_the_board(tablet: Surfer, store: Store, world: World) -> None:
     with store.write() as session:
         pilot = session.get_one(t.Pilot, world.pilots["Ana"])

@@ -278,7 +278,7 @@ class TestTheTradeOff:
         path = f"/organiser/meets/{world.meet}/channels/trade-off?count=3&spacing=37&plans=R"
         answer = organiser.client.get(path, headers={"HX-Request": "true"})
         assert answer.text.lstrip().startswith('<div id="trade-off"')
-        assert answer.headers["vary"] .startswith("HX-Request")
+        assert answer.headers["vary"].startswith("HX-Request")
         organiser.open(path)
         assert organiser.page.find(id="trade-off") is not None
 

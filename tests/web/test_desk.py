@@ -140,7 +140,7 @@ def test_the_live_part_is_sent_only_when_something_changed(marshal: Surfer, worl
     assert answer.status_code == 200
     assert answer.text.lstrip().startswith('<div id="desk"')
     assert "<html" not in answer.text
-    assert answer.headers["vary"] .startswith("HX-Request")
+    assert answer.headers["vary"].startswith("HX-Request")
     marshal.open("/desk")
     part = marshal.page.find(id="desk")
     clock.forward(minutes=1)

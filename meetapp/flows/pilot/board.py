@@ -11,6 +11,7 @@ from meetapp.flows.loans.suggestions import NextUp, next_up
 from meetapp.flows.loans.who_waits import HeldBack, held_from
 from meetapp.flows.snapshot import OnAir, Snapshot, TokenNow, take_snapshot
 from meetapp.rules.waiting_line import ready
+from meetapp.spectrum.air import AirFacts, Named, air_facts
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.floors import shortfalls
 from meetapp.store import field_queries as queries
@@ -34,7 +35,7 @@ class BoardView:
     """What the board shows. `meet_name` None: no meet is open, and nothing else is filled then.
 
     `next_word`: what the next one may do, or why they must wait. `not_now`: tokens that hang on the board but can't go
-    out, each with its reason.
+    out, each with its reason. `air`: what is on air, to be drawn; None where nothing is.
     """
 
     meet_name: str | None
@@ -49,6 +50,7 @@ class BoardView:
     pause_reason: str = ""
     lower_floors_reason: str = ""
     heats: HeatsNow | None = None
+    air: AirFacts | None = None
 
 
 def board_view(store: Store, now: datetime) -> BoardView:
@@ -77,7 +79,15 @@ def board_view(store: Store, now: datetime) -> BoardView:
         pause_reason=pause.reason if pause else "",
         lower_floors_reason=snapshot.lower_floors_reason,
         heats=heats,
+        air=_air(snapshot),
     )
+
+
+def _air(snapshot: Snapshot) -> AirFacts | None:
+    # Who has which channel stands beside the picture in large type already.
+    labels = ((loan.carrier, large_label(snapshot, loan.label, loan.mhz)) for loan in snapshot.on_air)
+    named = [Named(carrier, "" if label == str(carrier.mhz) else label) for carrier, label in labels]
+    return air_facts(named, snapshot.neighbours, snapshot.site_segments)
 
 
 def _slots(snapshot: Snapshot) -> Iterator[Slot]:
