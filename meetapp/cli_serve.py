@@ -13,7 +13,7 @@ from meetapp import demo
 from meetapp.config import DEFAULT_PORT, Settings, data_folder, default_database_path
 from meetapp.flows import access
 from meetapp.main import utc_now
-from meetapp.serving import listen, own_addresses, prepare_database, run
+from meetapp.serving import hold_database, listen, own_addresses, prepare_database, run
 from meetapp.store.engine import Store, open_engine, sqlite_url
 from meetapp.store.forward import CantOpen, newest_revision, upgrade
 
@@ -61,7 +61,7 @@ def run_serve(options: argparse.Namespace) -> int:
     """Start on the club's own database."""
     url = database_url(options)
     try:
-        with listen(options.host, options.port) as taken:
+        with listen(options.host, options.port) as taken, hold_database(url):
             copy = prepare_database(url, utc_now())
             if copy is not None:
                 print(f"The database was brought forward to this version. The old one is kept as {copy}")
@@ -92,7 +92,8 @@ def run_migrate(options: argparse.Namespace) -> int:
     url = database_url(options)
     try:
         if url.startswith("sqlite"):
-            copy = prepare_database(url, utc_now())
+            with hold_database(url):
+                copy = prepare_database(url, utc_now())
             print(f"Done. The old file is kept as {copy}" if copy else "Done.")
             return 0
         engine = open_engine(url)

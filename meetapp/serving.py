@@ -3,6 +3,7 @@
 import errno
 import socket
 from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -13,6 +14,7 @@ from sqlalchemy.exc import ArgumentError, OperationalError
 
 from meetapp.config import Settings, data_folder
 from meetapp.main import create_app
+from meetapp.store.backup import only_one
 from meetapp.store.engine import open_engine
 from meetapp.store.forward import CantOpen, bring_file_forward, newest_revision, server_revision
 
@@ -69,6 +71,19 @@ def prepare_database(url: str, now: datetime, *, make_new: bool = True) -> Path 
         return bring_file_forward(path, data_folder("migrations"), now)
     _check_server(url)
     return None
+
+
+def hold_database(url: str) -> AbstractContextManager[None]:
+    """Keep other servers off a SQLite file meanwhile; a database server puts several in order itself.
+
+    Raises:
+        CantOpen: (on entering) a server runs on the file.
+    """
+    try:
+        parsed = make_url(url)
+    except ArgumentError as error:
+        raise CantOpen("The database address can't be read. It looks like sqlite:///club.db.") from error
+    return only_one(Path(parsed.database or "")) if parsed.get_backend_name() == "sqlite" else nullcontext()
 
 
 def _check_server(url: str) -> None:

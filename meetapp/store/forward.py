@@ -82,7 +82,7 @@ def bring_file_forward(path: Path, migrations: Path, now: datetime) -> Path | No
         copy = path.with_name(f"{path.stem}-before-{newest_revision(migrations)}-{now:%Y%m%d-%H%M%S}{path.suffix}")
         copy_verified(path, copy)
     try:
-        with _migration_connection(path) as connection:
+        with migration_connection(path) as connection:
             upgrade(connection, migrations)
     except Exception as error:
         kept = f" The copy is {copy}." if copy else ""
@@ -130,7 +130,8 @@ def _counts(connection: sqlite3.Connection) -> dict[str, int]:
 
 
 @contextmanager
-def _migration_connection(path: Path) -> Iterator[Connection]:
+def migration_connection(path: Path) -> Iterator[Connection]:
+    """A connection to a file whose tables change; committed at the end, unless a row would point nowhere then."""
     # Changing a table on SQLite copies and drops it: foreign keys are off meanwhile and checked after.
     engine = create_engine(sqlite_url(path), poolclass=NullPool)
     event.listen(engine, "connect", lambda raw, _record: setattr(raw, "isolation_level", None))

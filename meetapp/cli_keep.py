@@ -1,0 +1,93 @@
+"""The commands that keep a club safe: backup, restore, and unit (start at boot)."""
+
+import argparse
+import getpass
+import sys
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy.engine import make_url
+
+from meetapp.cli_serve import add_database_option, database_url
+from meetapp.config import DEFAULT_PORT, data_folder, default_database_path
+from meetapp.main import utc_now
+from meetapp.store.backup import back_up, restore
+from meetapp.store.forward import CantOpen
+
+_UNIT = """\
+[Unit]
+Description=meetapp, the video channels of a flying meet
+After=network.target
+
+[Service]
+User={user}
+ExecStart={program} -m meetapp serve --database {database} --port {port}
+Restart=on-failure
+RestartSec=2
+
+[Install]
+WantedBy=multi-user.target
+"""
+
+
+def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
+    """Put backup, restore and unit on the command line."""
+    backup = commands.add_parser("backup", help="copy the club to a new file, while the server runs too, and check it")
+    backup.add_argument("file", type=Path, help="the file to write")
+    add_database_option(backup)
+    backup.set_defaults(run=run_backup)
+    back = commands.add_parser("restore", help="put a backup in the club's place; what stood there is kept")
+    back.add_argument("file", type=Path, help="the backup")
+    add_database_option(back)
+    back.set_defaults(run=run_restore)
+    unit = commands.add_parser("unit", help="print a systemd unit that starts the server at boot")
+    add_database_option(unit)
+    unit.add_argument("--port", type=int, default=DEFAULT_PORT, help=f"the port (default {DEFAULT_PORT})")
+    unit.set_defaults(run=run_unit)
+
+
+def _club_file(options: argparse.Namespace) -> Path:
+    url = make_url(database_url(options))
+    if url.get_backend_name() != "sqlite":
+        raise CantOpen("This is for a club in a file. A database server comes with backup tools of its own.")
+    return Path(url.database or "")
+
+
+def run_backup(options: argparse.Namespace) -> int:
+    """Copy the club's file and check the copy."""
+    try:
+        back_up(_club_file(options), options.file, data_folder("migrations"))
+    except CantOpen as error:
+        print(error, file=sys.stderr)
+        return 1
+    print(f"Written and checked: {options.file}. Keep it on another disk.")
+    return 0
+
+
+def run_restore(options: argparse.Namespace) -> int:
+    """Put a backup in the club's place."""
+    try:
+        path = _club_file(options)
+        kept = restore(options.file, path, data_folder("migrations"), utc_now())
+    except CantOpen as error:
+        print(error, file=sys.stderr)
+        return 1
+    print(f"The club in {path} is that of {options.file}.")
+    if kept is not None:
+        print(f"What stood there is kept as {kept}")
+    return 0
+
+
+def run_unit(options: argparse.Namespace) -> int:
+    """Print the unit, for this user, this program and this club."""
+    path = (options.database or default_database_path()).expanduser().absolute()
+    named = {"program": _quoted(sys.executable), "database": _quoted(str(path))}
+    print(_UNIT.format(user=getpass.getuser(), port=options.port, **named), end="")
+    return 0
+
+
+def _quoted(word: str) -> str:
+    """A word of a command in a unit: in quotes, with what systemd would replace written twice (systemd.service(5))."""
+    for special, plain in (("\\", "\\\\"), ('"', '\\"'), ("%", "%%"), ("$", "$$")):
+        word = word.replace(special, plain)
+    return f'"{word}"'

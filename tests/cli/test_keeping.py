@@ -1,0 +1,144 @@
+"""`meetapp backup`, `restore` and `unit`; one server on a file; phones that go on after a restore elsewhere."""
+
+import shutil
+import sqlite3
+import subprocess
+import uuid
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+
+import httpx
+import pytest
+from bs4 import BeautifulSoup
+
+from meetapp.cli import main
+from meetapp.config import data_folder
+from meetapp.store.backup import only_one
+from meetapp.store.engine import Store, sqlite_url
+from meetapp.store.forward import bring_file_forward, migration_connection, newest_revision, upgrade
+from tests.running import start_server, stop_server
+from tests.world import PIN, make_world
+
+MIGRATIONS = data_folder("migrations")
+
+
+@pytest.fixture
+def club(tmp_path: Path) -> Path:
+    path = tmp_path / "club.db"
+    bring_file_forward(path, MIGRATIONS, datetime.now(UTC))
+    store = Store(sqlite_url(path))
+    make_world(store)
+    store.close()
+    return path
+
+
+def names(path: Path) -> list[str]:
+    with closing(sqlite3.connect(path)) as connection:
+        return [row[0] for row in connection.execute("SELECT board_name FROM pilot ORDER BY id")]
+
+
+def test_a_phone_goes_on_after_a_restore_on_another_machine(club: Path, tmp_path: Path) -> None:
+    process, server = start_server("serve", "--database", str(club))
+    try:
+        with httpx.Client(base_url=server.base) as phone:
+            page = BeautifulSoup(phone.get("/desk/join").text, "html.parser")
+            token = str(page.find("input", {"name": "csrf_token"})["value"])  # type: ignore[index]
+            keys = {"csrf_token": token, "operation_key": str(uuid.uuid4())}
+            assert phone.post("/desk/join", data=keys | {"pin": PIN, "name": "Mo", "next": "/desk"}).status_code == 303
+            cookies = dict(phone.cookies)
+        copy = tmp_path / "backup.db"
+        assert main(["backup", str(copy), "--database", str(club)]) == 0  # with the server running
+        assert main(["restore", str(copy), "--database", str(club)]) == 1
+        assert main(["serve", "--port", "0", "--host", "127.0.0.1", "--database", str(club)]) == 1
+    finally:
+        stop_server(process)
+    elsewhere = tmp_path / "another machine" / "club.db"
+    assert main(["restore", str(copy), "--database", str(elsewhere)]) == 0
+    process, server = start_server("serve", "--database", str(elsewhere))
+    try:
+        # The same address would stand there; a cookie isn't bound to the port that differs here.
+        with httpx.Client(base_url=server.base, cookies=cookies) as phone:
+            desk = phone.get("/desk")
+            assert desk.status_code == 200
+            assert "R1" in desk.text
+    finally:
+        stop_server(process)
+
+
+def test_a_restore_keeps_what_stood_there(club: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    copy = tmp_path / "backup.db"
+    assert main(["backup", str(copy), "--database", str(club)]) == 0
+    with closing(sqlite3.connect(club)) as connection:
+        connection.execute("UPDATE pilot SET board_name = 'Later' WHERE board_name = 'Ana'")
+        connection.commit()
+    assert main(["restore", str(copy), "--database", str(club)]) == 0
+    kept = Path(capsys.readouterr().out.split("is kept as ")[1].strip())
+    assert "Ana" in names(club)
+    assert "Later" in names(kept)
+    assert not list(tmp_path.glob("*.part"))
+
+
+def test_a_backup_replaces_no_file(club: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    there = tmp_path / "there.db"
+    there.write_text("mine")
+    assert main(["backup", str(there), "--database", str(club)]) == 1
+    assert "is there already. Give another name." in capsys.readouterr().err
+    assert there.read_text() == "mine"
+
+
+@pytest.mark.parametrize("what", ["nothing there", "no database", "damaged", "newer"])
+def test_what_is_no_sound_backup_leaves_the_club_alone(
+    club: Path, tmp_path: Path, what: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    copy = tmp_path / "backup.db"
+    if what in ("damaged", "newer"):
+        assert main(["backup", str(copy), "--database", str(club)]) == 0
+    if what == "no database":
+        copy.write_bytes(b"a picture of the field" * 500)
+    elif what == "damaged":
+        written = bytearray(copy.read_bytes())
+        written[8192 : len(written) // 2] = bytes(len(written) // 2 - 8192)
+        copy.write_bytes(written)
+    elif what == "newer":
+        with closing(sqlite3.connect(copy)) as connection:
+            connection.execute("UPDATE alembic_version SET version_num = '8888'")
+            connection.commit()
+    before = club.read_bytes()
+    capsys.readouterr()
+    assert main(["restore", str(copy), "--database", str(club)]) == 1
+    assert len(capsys.readouterr().err.strip().splitlines()) == 1
+    assert club.read_bytes() == before
+    assert not list(tmp_path.glob("*replaced*"))
+
+
+def test_an_older_version_s_backup_is_brought_forward(club: Path, tmp_path: Path) -> None:
+    older = Path(shutil.copytree(MIGRATIONS, tmp_path / "older"))
+    newest = next(older.glob(f"versions/{newest_revision(MIGRATIONS)}_*.py"))
+    newest.unlink()
+    copy = tmp_path / "backup.db"
+    copy.touch()
+    with migration_connection(copy) as connection:
+        upgrade(connection, older)
+    assert main(["restore", str(copy), "--database", str(club)]) == 0
+    with closing(sqlite3.connect(club)) as connection:
+        (revision,) = connection.execute("SELECT version_num FROM alembic_version").fetchone()
+    assert revision == newest_revision(MIGRATIONS)
+
+
+def test_a_lock_ends_with_whoever_held_it(tmp_path: Path) -> None:
+    for _twice in range(2):
+        with only_one(tmp_path / "club.db"):
+            pass
+
+
+def test_the_unit_names_this_program_and_this_club(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["unit", "--database", str(tmp_path / "50% of $all.db"), "--port", "8080"]) == 0
+    unit = capsys.readouterr().out
+    assert '50%% of $$all.db" --port 8080' in unit
+    assert "Restart=on-failure" in unit
+    file = tmp_path / "meetapp.service"
+    file.write_text(unit)
+    if verify := shutil.which("systemd-analyze"):
+        checked = subprocess.run([verify, "verify", str(file)], capture_output=True, text=True, check=False)
+        assert "meetapp.service" not in checked.stderr, checked.stderr
