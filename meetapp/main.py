@@ -8,8 +8,10 @@ from starlette.middleware.gzip import GZipMiddleware
 
 from meetapp.config import Settings, data_folder
 from meetapp.flows import access
+from meetapp.flows.desk.live import look
 from meetapp.flows.planning.choosing import SearchJobs
 from meetapp.store.engine import Store
+from meetapp.web.broadcast import Broadcaster
 from meetapp.web.errors import add_error_pages
 from meetapp.web.render import make_templates
 from meetapp.web.routes import all_routers
@@ -54,6 +56,7 @@ def app_state(settings: Settings, clock: Callable[[], datetime], jobs: SearchJob
         templates=make_templates(data_folder("templates")),
         server_secret=access.server_secret(store, clock()),
         jobs=jobs,
+        broadcaster=Broadcaster(lambda session_ids: look(store, clock(), session_ids), store.changes.subscribe),
         is_demo=settings.is_demo,
         search_seconds=settings.search_seconds,
     )

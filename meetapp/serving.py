@@ -7,8 +7,10 @@ from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import uvicorn
+from fastapi import FastAPI
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, OperationalError
 
@@ -19,7 +21,7 @@ from meetapp.store.engine import open_engine
 from meetapp.store.forward import CantOpen, bring_file_forward, newest_revision, server_revision
 
 GRACE_S = 3
-"""How long a stopping server waits for open streams."""
+"""How long a stopping server waits for answers that are on their way."""
 
 
 def listen(host: str, port: int) -> socket.socket:
@@ -99,14 +101,28 @@ def _check_server(url: str) -> None:
         raise CantOpen("The database server's tables are not this version's. Run 'meetapp migrate' once, then start.")
 
 
+class PromptServer(uvicorn.Server):
+    """A server that ends the streams of live pages when it is told to stop: they would go on for ever."""
+
+    def __init__(self, app: FastAPI, **options: Any) -> None:
+        super().__init__(
+            uvicorn.Config(
+                app, timeout_graceful_shutdown=GRACE_S, proxy_headers=False, server_header=False, **options
+            )
+        )
+        self._broadcaster = app.state.meetapp.broadcaster
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """End the streams, then everything else."""
+        self._broadcaster.stop()
+        await super().shutdown(sockets)
+
+
 def run(settings: Settings, taken: socket.socket, announce: Callable[[Settings], None]) -> None:
     """Serve on the taken socket until stopped. `announce` prints the addresses once the app stands."""
     app = create_app(settings)
     announce(replace(settings, port=taken.getsockname()[1]))
-    config = uvicorn.Config(
-        app, log_level="warning", timeout_graceful_shutdown=GRACE_S, proxy_headers=False, server_header=False
-    )
-    uvicorn.Server(config).run(sockets=[taken])
+    PromptServer(app, log_level="warning").run(sockets=[taken])
 
 
 def own_addresses(host: str) -> tuple[str, ...]:

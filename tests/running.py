@@ -9,8 +9,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-import uvicorn
 from fastapi import FastAPI
+
+from meetapp.serving import PromptServer
 
 
 @dataclass(frozen=True)
@@ -59,7 +60,7 @@ def stop_server(process: subprocess.Popen[str]) -> None:
 @contextmanager
 def running(app: FastAPI) -> Iterator[str]:
     """The app behind a real port of this machine."""
-    server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=0, log_level="error"))
+    server = PromptServer(app, host="127.0.0.1", port=0, log_level="error")
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     while not server.started:

@@ -1,10 +1,11 @@
 """Who is who: the first visit, signing in, sessions that can be ended."""
 
 import secrets
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, col, or_, select
 
 from meetapp.flows.club.club import seed_catalogue
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
@@ -188,6 +189,20 @@ def signed_in(store: Store, secret: str, now: datetime) -> SignedIn | None:
         if row.role == "marshal" and session.get_one(t.Meet, row.meet_id).state == "closed":
             return None
         return SignedIn(row.id, row.role, row.name, row.meet_id, row.pilot_id)
+
+
+def live_sessions(session: Session, session_ids: Collection[int], now: datetime) -> frozenset[int]:
+    """Which of these sessions are still good; a marshal's ends with the meet it was made for."""
+    if not session_ids:
+        return frozenset()
+    closed = select(t.Meet.id).where(t.Meet.state == "closed")
+    good = select(t.DeskSession.id).where(
+        col(t.DeskSession.id).in_(session_ids),
+        col(t.DeskSession.ended_at).is_(None),
+        t.DeskSession.expires_at > now,
+        or_(t.DeskSession.role != "marshal", col(t.DeskSession.meet_id).not_in(closed)),
+    )
+    return frozenset(session.exec(good))
 
 
 def sign_out(store: Store, session_id: int, now: datetime) -> None:

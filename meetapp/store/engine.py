@@ -10,6 +10,8 @@ from sqlalchemy import Connection, Engine, event
 from sqlalchemy.engine import make_url
 from sqlmodel import Session, create_engine
 
+from meetapp.store.change_feed import Changes, InProcessChanges
+
 BUSY_TIMEOUT_MS = 10_000
 
 
@@ -60,6 +62,7 @@ class Store:
         self._write_engine = self.engine.execution_options(sqlite_begin="IMMEDIATE")
         # SQLite's own waiting is unfair to those who wait longest; one lock in the process keeps the order.
         self._write_lock = threading.Lock() if self.is_sqlite else nullcontext()
+        self.changes: Changes = InProcessChanges()
 
     @property
     def is_sqlite(self) -> bool:
@@ -74,9 +77,18 @@ class Store:
 
     @contextmanager
     def write(self) -> Iterator[Session]:
-        """A session for one write transaction: commit inside the block, or everything is rolled back."""
-        with self._write_lock, Session(self._write_engine, expire_on_commit=False) as session:
-            yield session
+        """A session for one write transaction: commit inside the block, or everything is rolled back.
+
+        What was committed is published, after the block.
+        """
+        committed: list[Session] = []
+        try:
+            with self._write_lock, Session(self._write_engine, expire_on_commit=False) as session:
+                event.listen(session, "after_commit", committed.append)
+                yield session
+        finally:
+            if committed:
+                self.changes.publish()
 
     def close(self) -> None:
         """Let go of every connection."""

@@ -13,6 +13,7 @@ from meetapp.web.deps import SignInNeeded
 from meetapp.web.forms import BadForm
 from meetapp.web.htmx import wants_fragment
 from meetapp.web.render import page
+from meetapp.web.routes.streams import SignedOut
 from meetapp.web.surroundings import Link, Notice
 
 _STATUS = {"not_found": 404, "forbidden": 403, "refused": 409, "conflict": 409, "bad_form": 422}
@@ -32,6 +33,7 @@ def add_error_pages(app: FastAPI) -> None:
     """Put the handlers on the app."""
     app.add_exception_handler(MeetError, _meet_error)
     app.add_exception_handler(SignInNeeded, _sign_in_needed)
+    app.add_exception_handler(SignedOut, _signed_out)
     app.add_exception_handler(RequestValidationError, _unreadable)
     app.add_exception_handler(HTTPException, _http_error)
     app.add_exception_handler(Exception, _broken)
@@ -56,6 +58,10 @@ def _sign_in_needed(request: Request, error: Exception) -> Response:
     if wants_fragment(request):
         return Response(status_code=200, headers={"HX-Redirect": error.sign_in_path})
     return RedirectResponse(error.sign_in_path, status_code=303)
+
+
+def _signed_out(_request: Request, _error: Exception) -> Response:
+    return Response("Signed out.", status_code=401)
 
 
 def _unreadable(request: Request, _error: Exception) -> Response:

@@ -8,12 +8,12 @@ forgery.
 import hashlib
 import hmac
 import secrets
-from collections.abc import Awaitable, Callable
 from datetime import datetime
 from urllib.parse import urlsplit
 
 from fastapi import Request, Response
-from starlette.middleware.base import BaseHTTPMiddleware
+from starlette.datastructures import MutableHeaders
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from meetapp.flows.errors import Forbidden
 
@@ -35,22 +35,41 @@ _HEADERS = {
 }
 
 
-class OwnPagesOnly(BaseHTTPMiddleware):
+class OwnPagesOnly:
     """Refuses changing requests that come from another origin, gives each browser its cookie, sets the headers."""
 
-    async def dispatch(self, request: Request, call_next: Callable[[Request], Awaitable[Response]]) -> Response:
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Check the origin, hand the request on, dress the answer."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        request = Request(scope)
         if request.method not in ("GET", "HEAD") and not _is_same_origin(request):
-            return Response("This form was sent from another site; nothing was changed.", status_code=403)
-        browser = request.cookies.get(BROWSER_COOKIE)
-        request.state.browser = browser or secrets.token_urlsafe(16)
-        response = await call_next(request)
-        if browser is None and not request.url.path.startswith("/static/"):
-            set_cookie(request, response, BROWSER_COOKIE, request.state.browser, _BROWSER_SECONDS)
-        for name, value in _HEADERS.items():
-            response.headers.setdefault(name, value)
-        response.headers.setdefault("Cache-Control", "no-store")
-        return response
+            refusal = Response("This form was sent from another site; nothing was changed.", status_code=403)
+            await refusal(scope, receive, send)
+            return
+        is_new = BROWSER_COOKIE not in request.cookies
+        request.state.browser = secrets.token_urlsafe(16) if is_new else request.cookies[BROWSER_COOKIE]
+
+        async def send_dressed(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                _dress(request, MutableHeaders(scope=message), is_new)
+            await send(message)
+
+        await self.app(scope, receive, send_dressed)
+
+
+def _dress(request: Request, headers: MutableHeaders, is_new_browser: bool) -> None:
+    if is_new_browser and not request.url.path.startswith("/static/"):
+        cookie = Response()
+        set_cookie(request, cookie, BROWSER_COOKIE, request.state.browser, _BROWSER_SECONDS)
+        headers.append("set-cookie", cookie.headers["set-cookie"])
+    for name, value in _HEADERS.items():
+        headers.setdefault(name, value)
+    headers.setdefault("Cache-Control", "no-store")
 
 
 def _is_same_origin(request: Request) -> bool:

@@ -9,11 +9,13 @@ from jinja2 import Environment
 
 from meetapp.flows.planning.choosing import SearchJobs
 from meetapp.store.engine import Store
+from meetapp.web.broadcast import Broadcaster
 
 
 @dataclass(frozen=True, slots=True)
 class AppState:
-    """One per app. `clock` gives aware UTC times, `server_secret` makes form tokens, `jobs` search behind pages.
+    """One per app. `clock` gives aware UTC times, `server_secret` makes form tokens, `jobs` search behind pages,
+    `broadcaster` tells live pages that something changed.
 
     `search_seconds`: see `meetapp.config.Settings`.
     """
@@ -23,6 +25,7 @@ class AppState:
     templates: Environment
     server_secret: str
     jobs: SearchJobs
+    broadcaster: Broadcaster
     is_demo: bool = False
     search_seconds: float = 2
 

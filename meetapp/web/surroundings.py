@@ -8,6 +8,7 @@ from typing import Any
 from fastapi import Request
 
 from meetapp.flows import done
+from meetapp.flows.desk.live import alarms_word
 from meetapp.flows.frame import Frame, page_frame
 from meetapp.web.deps import Viewer, any_viewer
 from meetapp.web.security import form_token
@@ -96,8 +97,9 @@ def surroundings(request: Request, viewer: Viewer | None = None) -> dict[str, An
         "club_name": frame.club_name,
         "safety_words": frame.safety_words,
         "alarms": _alarms(frame, may_alarm),
-        "alarms_seen": alarms_seen(frame),
-        "alarms_url": f"/alarms?seen={alarms_seen(frame)}" if frame.meet_id is not None else None,
+        "alarms_seen": alarms_word(frame.alarms),
+        "alarms_url": f"/alarms?seen={alarms_word(frame.alarms)}" if frame.meet_id is not None else None,
+        "live_url": f"/live/{_whose(viewer)}",
         "alarm_buttons": _alarm_buttons(frame) if may_alarm else (),
         "notice": _notice(request, viewer),
         "nav_links": (links := _nav_links(viewer, frame)),
@@ -111,9 +113,11 @@ def surroundings(request: Request, viewer: Viewer | None = None) -> dict[str, An
     }
 
 
-def alarms_seen(frame: Frame) -> str:
-    """Which alarms a page shows, as a word: a page that asks again with the same word has nothing new to show."""
-    return ".".join(str(alarm.alarm_id) for alarm in frame.alarms) or "none"
+def _whose(viewer: Viewer) -> str:
+    """Whose session a page's stream ends with."""
+    if viewer.role == "bystander":
+        return "all"
+    return "desk" if viewer.keeps_desk else "pilot"
 
 
 def _alarms(frame: Frame, may_end: bool) -> tuple[ShownAlarm, ...]:

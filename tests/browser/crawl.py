@@ -13,7 +13,7 @@ from meetapp.web.routes import all_routers
 from tests.running import Server
 
 # Answers that are no pages: fragments that a page asks for, files, and the form that only a one-time link opens.
-NO_PAGES = re.compile(r"/live$|^/alarms|\.csv$|\.json$|\.pdf$|^/answers-here$|^/first-visit/")
+NO_PAGES = re.compile(r"/live$|^/live/|^/alarms|\.csv$|\.json$|\.pdf$|^/answers-here$|^/first-visit/")
 # Pages that no link leads to: they are opened from paper, a tag or a message.
 BY_HAND = {
     "bystander": ["/", "/board", "/join", "/join/new", "/t", "/t/NOSUCH", "/sign-in", "/desk/join"],

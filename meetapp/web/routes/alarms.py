@@ -3,11 +3,11 @@
 from fastapi import APIRouter, Request, Response
 
 from meetapp.flows.desk import alarms
+from meetapp.flows.desk.live import alarms_word
 from meetapp.flows.frame import page_frame
 from meetapp.web.deps import AnyViewer, RowIdPath, StoreDep
 from meetapp.web.forms import FormDep
 from meetapp.web.render import go_on, page, unchanged
-from meetapp.web.surroundings import alarms_seen
 
 router = APIRouter(prefix="/alarms")
 
@@ -25,7 +25,7 @@ def no_power(request: Request, store: StoreDep, seen: str = "") -> Response:
 
 
 def _where_changed(request: Request, store: StoreDep, seen: str, template: str) -> Response:
-    return unchanged() if alarms_seen(page_frame(store)) == seen else page(request, template)
+    return unchanged() if alarms_word(page_frame(store).alarms) == seen else page(request, template)
 
 
 @router.post("/stray")
