@@ -27,6 +27,12 @@ ROSTER = "name;transmitter\n" + "\n".join(
 
 def press(page: Page | Locator, words: str | re.Pattern[str], place: int = 0) -> None:
     page.get_by_role("button", name=words).nth(place).click()
+    answered(page if isinstance(page, Page) else page.page)
+
+
+def answered(page: Page) -> None:
+    """Wait until no tap is on its way: a person looks at the answer before going on."""
+    expect(page.locator("html[data-sending]")).to_have_count(0)
 
 
 def follow(page: Page | Locator, words: str | re.Pattern[str], place: int = 0) -> None:

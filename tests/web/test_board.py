@@ -119,7 +119,8 @@ def test_the_live_part_is_a_fragment_and_nothing_where_nothing_changed(
     part = tablet.page.find(id="board-live")
     assert part is not None
     address = str(part["hx-get"])
-    assert part["hx-trigger"] == "every 4s"
+    assert (part["hx-trigger"], part["data-live"]) == ("live", "meet")
+    assert address.endswith(f"?seen={part['data-seen']}")
     assert tablet.client.get(address, headers=HTMX).status_code == 204
     hand_out(store, world, "Ana", "R1")
     changed = tablet.client.get(address, headers=HTMX)

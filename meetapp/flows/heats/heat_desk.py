@@ -134,11 +134,13 @@ class NextHeat:
 class HeatDeskView:
     """The heats at the desk. `ticked`: those marked as still up; `last`: the own deed that can be undone.
 
-    `alarm`: why no heat can be called now, in words; '' where no alarm is on.
+    `version`: what is shown, as a word; `stamp`: the same with what is ticked. `alarm`: why no heat can be called now,
+    in words; '' where no alarm is on.
     """
 
     meet_id: int
     zone: ZoneInfo
+    version: str
     stamp: str
     lower_floors_reason: str
     pause: RunningPause | None
@@ -200,6 +202,7 @@ def heat_desk(
         return HeatDeskView(
             meet_id=meet_id,
             zone=field.snapshot.zone,
+            version=version,
             stamp=stamp_of(version, marked),
             lower_floors_reason=field.snapshot.lower_floors_reason,
             pause=running_pause(session, meet_id),
