@@ -3,7 +3,6 @@
 import json
 import signal
 import time
-from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
@@ -99,13 +98,13 @@ def rare_looks(club: Club) -> None:
 
 
 def test_a_stream_says_at_once_how_things_stand_and_is_never_kept(club: Club) -> None:
-    with listening(httpx.Client(base_url=club.base), "all") as (response, stream):
+    with listening(httpx.Client(base_url=club.base, timeout=PATIENCE_S), "all") as (response, stream):
         assert response.headers["content-type"].startswith("text/event-stream")
         assert response.headers["cache-control"] == "no-store"
         assert response.headers["x-accel-buffering"] == "no"
         assert "content-encoding" not in response.headers
         said = stream.words()
-    asked = httpx.get(f"{club.base}/live/all/now")
+    asked = httpx.get(f"{club.base}/live/all/now", timeout=PATIENCE_S)
     assert {name: said[name] for name in ("alarms", "spread_ms")} == {"alarms": "none", "spread_ms": 0}
     assert asked.json()["meet"].split(".")[:2] == str(said["meet"]).split(".")[:2]
     assert asked.headers["cache-control"] == "no-store"
@@ -113,7 +112,7 @@ def test_a_stream_says_at_once_how_things_stand_and_is_never_kept(club: Club) ->
 
 @pytest.mark.usefixtures("rare_looks")
 def test_a_commit_is_told_to_every_stream_by_itself(club: Club) -> None:
-    anybody = httpx.Client(base_url=club.base)
+    anybody = httpx.Client(base_url=club.base, timeout=PATIENCE_S)
     with listening(club.mo.client, "desk") as (_, desk), listening(anybody, "all") as (_, board):
         before = [desk.words(), board.words()]
         club.hand_out("Ana", "R1")
@@ -132,19 +131,19 @@ def test_who_comes_back_hears_how_things_stand_whatever_was_missed(club: Club) -
     club.hand_out("Bo", "F1")
     with listening(club.mo.client, "desk", **{"Last-Event-ID": fields["id"]}) as (_, stream):
         now = stream.words()
-    assert now["meet"] == httpx.get(f"{club.base}/live/all/now").json()["meet"] != fields["id"]
+    assert now["meet"] == httpx.get(f"{club.base}/live/all/now", timeout=PATIENCE_S).json()["meet"] != fields["id"]
 
 
 def test_a_stream_gives_a_sign_of_life_while_nothing_happens(club: Club) -> None:
     club.app.state.meetapp.broadcaster._look_s = club.app.state.meetapp.broadcaster._beat_s = 0.05
-    with listening(httpx.Client(base_url=club.base), "all") as (_, stream):
+    with listening(httpx.Client(base_url=club.base, timeout=PATIENCE_S), "all") as (_, stream):
         said = [stream.words() for _ in range(4)]
     assert len({str(words["meet"]).rpartition(".")[0] for words in said}) == 1
 
 
 def test_what_another_process_writes_is_found_by_looking(club: Club) -> None:
     club.app.state.meetapp.broadcaster._look_s = 0.05
-    with listening(httpx.Client(base_url=club.base), "all") as (_, stream):
+    with listening(httpx.Client(base_url=club.base, timeout=PATIENCE_S), "all") as (_, stream):
         before = stream.words()
         other = Store(club.store.url)
         with other.write() as session:
@@ -180,7 +179,7 @@ def test_a_marshal_s_stream_ends_with_the_meet(club: Club) -> None:
 
 
 def test_a_page_that_goes_leaves_nothing_behind(club: Club) -> None:
-    with listening(httpx.Client(base_url=club.base), "all") as (_, stream):
+    with listening(httpx.Client(base_url=club.base, timeout=PATIENCE_S), "all") as (_, stream):
         stream.words()
         assert club.streams == 1
     until(lambda: club.streams == 0)
@@ -190,10 +189,10 @@ def test_a_page_that_goes_leaves_nothing_behind(club: Club) -> None:
 
 def test_one_stream_too_many_is_told_to_ask_instead(club: Club, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(broadcast, "MOST_STREAMS", 1)
-    with listening(httpx.Client(base_url=club.base), "all") as (_, stream):
+    with listening(httpx.Client(base_url=club.base, timeout=PATIENCE_S), "all") as (_, stream):
         stream.words()
-        assert httpx.get(f"{club.base}/live/all").status_code == 503
-        assert httpx.get(f"{club.base}/live/all/now").status_code == 200
+        assert httpx.get(f"{club.base}/live/all", timeout=PATIENCE_S).status_code == 503
+        assert httpx.get(f"{club.base}/live/all/now", timeout=PATIENCE_S).status_code == 200
 
 
 def test_streams_hold_no_connection_to_the_database(club: Club) -> None:
@@ -218,13 +217,16 @@ def test_a_look_that_fails_gives_no_sign_of_life(club: Club) -> None:
         failed.append(session_ids)
         raise OSError("the disk is gone")
 
-    with listening(httpx.Client(base_url=club.base, timeout=1.0), "all") as (_, stream):
+    with listening(httpx.Client(base_url=club.base, timeout=PATIENCE_S), "all") as (_, stream):
         stream.words()
         broadcaster._look_now = fail
-        with pytest.raises(httpx.ReadTimeout):
-            deque(iter(stream.next, {}), maxlen=0)
-        assert len(failed) > 2
-    broadcaster._look_now = look_now
+        until(lambda: len(failed) > 0)
+        looks = broadcaster._looks
+        until(lambda: len(failed) > 3)
+        assert broadcaster._looks == looks
+        broadcaster._look_now = look_now
+        # Only those that were sent before it failed, and then it goes on.
+        assert [stream.words() for _ in range(5)]
 
 
 def test_ctrl_c_stops_the_server_cleanly_with_streams_open(tmp_path: Path) -> None:
