@@ -1,0 +1,105 @@
+"""The command that says what broke the pictures of a meet: explain."""
+
+import argparse
+import json
+import sys
+from pathlib import Path
+from typing import Any
+
+from meetapp.flows.errors import MeetError
+from meetapp.flows.review.explanations import ExplanationsView, ReportView, explained_text
+
+BAD_INPUT = 2
+
+_ABOUT = """\
+Says for each clash report of a meet file what it may have been, with probabilities, all reports read together.
+
+With --json: {"reports": [{"id", "causes": [{"kind", "mhz", "sources", "probability", "sentence"}]}],
+"silent_transmitters": [{"mhz", "from", "to", "probability"}], "advice": [sentences]}.
+'id' is the report's ref in the file, 'sources' are refs of loans. 'kind' is own_receiver, wrong_channel, too_close,
+product, neighbour, no_token or unknown. Causes stand likeliest first; the probabilities of a report sum to 1. 'mhz' is
+the frequency of the disturber, the product or the edge, or null. 'from' and 'to' are the 90 % interval in MHz."""
+_CAUSES_SHOWN = 4
+
+
+def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
+    """Put explain on the command line."""
+    parser = commands.add_parser(
+        "explain",
+        help="say what may have broken the pictures of a meet",
+        description=_ABOUT,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.add_argument("file", type=Path, help="the meet file that 'meetapp export' wrote")
+    parser.add_argument("--json", action="store_true", help="answer as JSON")
+    parser.set_defaults(run=run_explain)
+
+
+def run_explain(options: argparse.Namespace) -> int:
+    """Explain one meet file."""
+    try:
+        view = explained_text(options.file.read_text(encoding="utf-8"))
+    except UnicodeDecodeError:
+        print(f"{options.file} is no text file: give a meet file that an export wrote.", file=sys.stderr)
+        return BAD_INPUT
+    except MeetError as error:
+        print(error.message, file=sys.stderr)
+        return BAD_INPUT
+    except OSError as error:
+        print(f"{error.filename}: {error.strerror}.", file=sys.stderr)
+        return BAD_INPUT
+    if options.json:
+        print(json.dumps(_as_json(view)))
+    else:
+        _print(view)
+    return 0
+
+
+def _as_json(view: ExplanationsView) -> dict[str, Any]:
+    return {
+        "reports": [
+            {
+                "id": report.ref,
+                "causes": [
+                    {
+                        "kind": cause.kind,
+                        "mhz": cause.mhz,
+                        "sources": list(cause.sources),
+                        "probability": cause.probability,
+                        "sentence": cause.sentence,
+                    }
+                    for cause in report.causes
+                ],
+            }
+            for report in view.reports
+        ],
+        "silent_transmitters": [
+            {"mhz": each.mhz, "from": each.from_mhz, "to": each.to_mhz, "probability": each.probability}
+            for each in view.silent
+        ],
+        "advice": [each.sentence for each in view.advice],
+    }
+
+
+def _print(view: ExplanationsView) -> None:
+    print(f"{view.meet_name}\n{view.about}\n")
+    for report in view.reports:
+        _print_report(report, view)
+    if not view.reports:
+        print("There are no clash reports.\n")
+    for each in view.silent:
+        print(f"{each.probability:>5.0%}  {each.sentence}")
+    if view.silent:
+        print()
+    print("What to change")
+    for advice in view.advice:
+        print(f"  {advice.sentence}")
+
+
+def _print_report(report: ReportView, view: ExplanationsView) -> None:
+    channel = f", on {report.mhz} MHz" if report.mhz is not None else ""
+    print(f"{report.happened_at.astimezone(view.zone):%H:%M}  {report.who}{channel}: {report.look}, {report.place}")
+    for cause in report.causes[:_CAUSES_SHOWN]:
+        print(f"{cause.probability:>8.0%}  {cause.sentence}")
+    print()

@@ -1,0 +1,172 @@
+"""What broke the pictures of a meet: for the organiser's screen and for `meetapp explain`, of a stored meet or a file.
+
+Names stand here for the organiser only, each as 'possible' with the others beside it; nothing of it goes on paper.
+"""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
+from meetapp.flows.desk.reports import LOOKS, PLACES
+from meetapp.flows.files.meet_file import export_meet
+from meetapp.flows.files.meet_file_reading import read_meet_file
+from meetapp.flows.files.meet_file_shape import MeetFile
+from meetapp.flows.review.meet_record import record_of
+from meetapp.review.advice import advise
+from meetapp.review.cause_sentences import Names, cause_sentence, silent_sentence
+from meetapp.review.causes import WORDS, CauseKind
+from meetapp.review.explaining import MeetExplained, ReportExplained, explain
+from meetapp.review.silent_transmitters import SilentTransmitter
+from meetapp.store.engine import Store
+
+ABOUT = (
+    "Estimates from the journal by the odds in DEVELOPERS.md: each cause is only possible, and a probability is no "
+    "verdict on anybody."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class CauseView:
+    """One cause of a report. `sources`: refs of loans; `name`: the kind in words; probability from 0 to 1."""
+
+    kind: CauseKind
+    name: str
+    mhz: int | None
+    sources: tuple[int, ...]
+    probability: float
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReportView:
+    """A report with its causes, likeliest first. `ref`, `loan`: refs of the meet file; `mhz`: the victim's channel."""
+
+    ref: int
+    who: str
+    happened_at: datetime
+    look: str
+    place: str
+    loan: int | None
+    mhz: int | None
+    causes: tuple[CauseView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MayBeView:
+    """Whose transmitter without a token it may have been."""
+
+    who: str
+    mhz: int
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class SilentView:
+    """A transmitter without a token. `curve`: (MHz, share). `from_mhz` to `to_mhz`: 90 %. `reports`: their refs."""
+
+    mhz: int
+    from_mhz: int
+    to_mhz: int
+    probability: float
+    started_at: datetime
+    ended_at: datetime
+    curve: tuple[tuple[int, float], ...]
+    reports: tuple[int, ...]
+    may_be: tuple[MayBeView, ...]
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class AdviceView:
+    """One thing to change; `reports`: how many reports it would have spared, as expected."""
+
+    kind: str
+    sentence: str
+    reports: float
+
+
+@dataclass(frozen=True, slots=True)
+class ExplanationsView:
+    """A meet explained."""
+
+    meet_name: str
+    zone: ZoneInfo
+    reports: tuple[ReportView, ...]
+    silent: tuple[SilentView, ...]
+    advice: tuple[AdviceView, ...]
+    about: str = ABOUT
+
+
+def explanations(store: Store, meet_id: int, now: datetime) -> ExplanationsView:
+    """A stored meet explained, up to now where it is still open.
+
+    Raises:
+        NotFound: no such meet.
+    """
+    return explained_file(export_meet(store, meet_id, now))
+
+
+def explained_text(text: str) -> ExplanationsView:
+    """A meet file's text explained.
+
+    Raises:
+        BadMeetFile: it is no meet file, or contradicts itself.
+    """
+    return explained_file(read_meet_file(text))
+
+
+def explained_file(file: MeetFile) -> ExplanationsView:
+    """A meet file explained: the one path for both."""
+    explained = explain(record_of(file))
+    names = Names(explained.record)
+    return ExplanationsView(
+        meet_name=file.meet.name,
+        zone=ZoneInfo(file.site.time_zone),
+        reports=tuple(_report(each, explained, names) for each in explained.reports),
+        silent=tuple(_silent(each, explained, names) for each in explained.silent),
+        advice=tuple(AdviceView(each.kind, each.sentence, each.reports) for each in advise(explained)),
+    )
+
+
+def _report(each: ReportExplained, explained: MeetExplained, names: Names) -> ReportView:
+    report = explained.record.reports[each.number]
+    causes = tuple(
+        CauseView(
+            kind=weighed.cause.kind,
+            name=WORDS[weighed.cause.kind],
+            mhz=weighed.cause.mhz,
+            sources=weighed.cause.sources,
+            probability=weighed.probability,
+            sentence=cause_sentence(weighed.cause, each.case, names),
+        )
+        for weighed in each.causes
+    )
+    return ReportView(
+        ref=report.ref,
+        who=names.pilot(report.pilot) if report.pilot is not None else "somebody",
+        happened_at=_moment(report.at_s),
+        look=LOOKS[report.look],
+        place=PLACES[report.place],
+        loan=each.case.victim.loan if each.case is not None else None,
+        mhz=each.case.victim.mhz if each.case is not None else None,
+        causes=causes,
+    )
+
+
+def _silent(each: SilentTransmitter, explained: MeetExplained, names: Names) -> SilentView:
+    return SilentView(
+        mhz=each.mhz,
+        from_mhz=each.from_mhz,
+        to_mhz=each.to_mhz,
+        probability=each.probability,
+        started_at=_moment(each.start_s),
+        ended_at=_moment(each.end_s),
+        curve=each.curve,
+        reports=tuple(explained.record.reports[number].ref for number in each.reports),
+        may_be=tuple(MayBeView(names.pilot(one.pilot), one.mhz, one.share) for one in each.may_be),
+        sentence=silent_sentence(each, names),
+    )
+
+
+def _moment(seconds: float) -> datetime:
+    return datetime.fromtimestamp(seconds, UTC)

@@ -1,0 +1,61 @@
+"""One report as a case: whose picture, on what channel, when, and what was on air beside it."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from meetapp.review.evidence import Airing, MeetRecord, Reported
+from meetapp.review.moments import Moment, victim_of
+from meetapp.review.symptoms import Symptom, told
+
+_LEAST_WITHIN = 0.01
+
+
+@dataclass(frozen=True)
+class Case:
+    """A report with its victim: `place` is that of the victim's airing in the record."""
+
+    number: int
+    report: Reported
+    place: int
+    victim: Airing
+    moment: Moment
+    beside: tuple[int, ...]
+
+    @cached_property
+    def is_digital(self) -> bool:
+        """Whether the victim's picture is digital."""
+        return self.victim.kind is not None and self.victim.kind.is_digital
+
+    def told(self, symptom: Symptom) -> float:
+        """How likely the report's look and place are under this symptom."""
+        return told(self.report, symptom, victim_is_digital=self.is_digital and not symptom.startswith("own"))
+
+    def overlap(self, *others: Airing) -> tuple[float, float]:
+        """From when to when all of these were on air with the victim by the journal (empty: not in this order)."""
+        starts = [each.since_s for each in others]
+        ends = [each.until_s for each in others]
+        return max(self.moment.low_s, *starts), min(self.moment.high_s, *ends)
+
+
+def cases(record: MeetRecord) -> tuple[Case | None, ...]:
+    """The case of each report, in their order; None where no loan fits the report."""
+    return tuple(_case(record, number) for number in range(len(record.reports)))
+
+
+def _case(record: MeetRecord, number: int) -> Case | None:
+    report = record.reports[number]
+    if (found := victim_of(record, report)) is None:
+        return None
+    place, moment = found
+    return Case(number, report, place, record.airings[place], moment, tuple(_beside(record, place, moment)))
+
+
+def _beside(record: MeetRecord, place: int, moment: Moment) -> Iterator[int]:
+    """Who was on air with the victim at a time that the report may mean."""
+    victim = record.airings[place]
+    for other in record.alongside[place]:
+        airing = record.airings[other]
+        is_another = airing.pilot is None or airing.pilot != victim.pilot
+        if is_another and moment.within(airing.since_s, airing.until_s) > _LEAST_WITHIN:
+            yield other

@@ -1,0 +1,127 @@
+"""What a meet's record holds that a clash may be explained with: frozen facts, times in seconds, frequencies in MHz.
+
+Times are seconds since any one moment, the same for the whole record: only differences count. Undone rows are left out.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import islice
+from typing import Literal
+
+from meetapp.spectrum.carriers import Carrier, Neighbour
+
+Look = Literal["lines", "other_picture", "gone", "colour", "unsure"]
+Place = Literal["pits", "line", "flight", "unsure"]
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of transmitter: what it can be set to, and how it goes wrong."""
+
+    ref: int
+    name: str
+    channels_mhz: tuple[int, ...]
+    is_digital: bool = False
+    moves_by_itself: bool = False
+    sets_silently: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Airing:
+    """One setting of one loan, on air by the journal from `since_s` up to `until_s`; `wake_before_mhz`: what it came up
+    on before it was set, None where nobody knew. `token`, `pilot` None: a ground transmitter."""
+
+    loan: int
+    token: int | None
+    pilot: int | None
+    mhz: int
+    since_s: float
+    until_s: float
+    width_mhz: float = 20
+    power_mw: float | None = None
+    wake_before_mhz: int | None = None
+    kind: Kind | None = None
+
+    @property
+    def carrier(self) -> Carrier:
+        """The same for the sums."""
+        return Carrier(self.mhz, self.width_mhz)
+
+
+@dataclass(frozen=True, slots=True)
+class Reported:
+    """A clash report. `window_s`: how far its time may be off by the reporter's word. `entered_s`: it was told then."""
+
+    ref: int
+    pilot: int | None
+    loan: int | None
+    at_s: float
+    window_s: float
+    look: Look
+    place: Place
+    entered_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """A stay in the waiting line that ended; `was_served`: with a token."""
+
+    pilot: int
+    joined_s: float
+    left_s: float
+    was_served: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SetToken:
+    """A token of the meet's set."""
+
+    ref: int
+    label: str
+    mhz: int
+
+
+@dataclass(frozen=True, slots=True)
+class Flier:
+    """A pilot of the meet with the kinds of their transmitters."""
+
+    ref: int
+    name: str
+    kinds: tuple[Kind, ...]
+
+
+@dataclass(frozen=True)
+class MeetRecord:
+    """Everything that a meet is explained with. Airings are in the order they began."""
+
+    airings: tuple[Airing, ...]
+    reports: tuple[Reported, ...] = ()
+    neighbours: tuple[Neighbour, ...] = ()
+    stays: tuple[Stay, ...] = ()
+    tokens: tuple[SetToken, ...] = ()
+    fliers: tuple[Flier, ...] = ()
+    pull_mhz: int = 2
+
+    @cached_property
+    def alongside(self) -> tuple[tuple[int, ...], ...]:
+        """For each airing, by its place, the places of all that were on air at some moment with it."""
+        order = sorted(range(len(self.airings)), key=lambda place: self.airings[place].since_s)
+        found: list[list[int]] = [[] for _ in self.airings]
+        for number, place in enumerate(order):
+            for other in islice(order, number + 1, None):
+                if self.airings[other].since_s >= self.airings[place].until_s:
+                    break
+                if self.airings[other].loan != self.airings[place].loan:
+                    found[place].append(other)
+                    found[other].append(place)
+        return tuple(tuple(sorted(each)) for each in found)
+
+    @cached_property
+    def loans(self) -> int:
+        """How many loans there were."""
+        return len({airing.loan for airing in self.airings})
+
+    @cached_property
+    def reported_loans(self) -> frozenset[int]:
+        """The loans whose pilots reported something."""
+        return frozenset(report.loan for report in self.reports if report.loan is not None)

@@ -1,0 +1,87 @@
+"""How likely a disturbance is, by its distance in MHz: how often a flight beside it has its picture broken.
+
+All figures from experience, no published source, and meant broadly: the filter of an analogue receiver weakens what
+lies 20 MHz beside by about 20 dB, 40 MHz by 40 dB, and a picture wants some 15 dB (see `spectrum/levels`).
+"""
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from functools import lru_cache
+from math import exp, log, log10
+
+from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
+
+_CARRIER = ((0, 0.75), (5, 0.7), (10, 0.5), (15, 0.3), (20, 0.14), (25, 0.05), (30, 0.018), (37, 0.005), (60, 0.0002))
+_PRODUCT = ((0, 0.11), (4, 0.08), (8, 0.025), (12, 0.009), (20, 0.002), (30, 0.0005), (40, 0.0001))
+_EDGE = ((-20, 0.35), (-10, 0.28), (0, 0.14), (5, 0.06), (10, 0.02), (20, 0.004), (40, 0.0002))
+_USUAL_MW = 25.0
+_MHZ_PER_DB = 0.4
+"""A stronger transmitter reaches further: 10 dB by about 4 MHz on the filter's slope."""
+
+_MOST_DB = 15.0
+FAR_MHZ = 32
+"""From here on a carrier is no cause to look for."""
+
+
+def carrier_chance(away_mhz: float, disturber_mw: float | None = None, victim_mw: float | None = None) -> float:
+    """The chance that a carrier this far off (MHz, widths taken off) breaks a picture during one flight beside it.
+
+    >>> carrier_chance(0) > carrier_chance(10) > carrier_chance(20) > carrier_chance(37)
+    True
+    >>> carrier_chance(15, 200, 25) > carrier_chance(15)
+    True
+    """
+    stronger = _clipped(10 * log10((disturber_mw or _USUAL_MW) / (victim_mw or _USUAL_MW)))
+    return _carrier_at(round(max(away_mhz - _MHZ_PER_DB * stronger, 0)))
+
+
+def product_chance(away_mhz: float, over_db: float = 0, signals: int = 2) -> float:
+    """The chance that a product this far off breaks a picture; `over_db`: how much stronger than between equal powers.
+
+    Three signals make it 6 dB stronger (ITU-R SM.1134 has the forms), but all three must be near at once.
+
+    >>> product_chance(2) > product_chance(12) > product_chance(30)
+    True
+    """
+    near = 1.0 if signals == 2 else 0.7
+    return min(near * _between(_PRODUCT, max(away_mhz, 0)) * 10 ** (_clipped(over_db) / 30), 0.5)
+
+
+def edge_chance(beyond_mhz: float) -> float:
+    """The chance that a foreign signal whose edge lies this far beyond the channel's own breaks a picture.
+
+    >>> edge_chance(-10) > edge_chance(3) > edge_chance(25)
+    True
+    """
+    return _between(_EDGE, max(beyond_mhz, -20))
+
+
+def away(disturber_mhz: int, disturber_width: float, victim_mhz: int, victim_width: float) -> float:
+    """How far two carriers lie apart, as two of the reference width would: MHz, never less than 0.
+
+    >>> away(5740, 20, 5752, 20), away(5740, 40, 5752, 20)
+    (12.0, 2.0)
+    """
+    wider = (disturber_width + victim_width) / 2 - REFERENCE_WIDTH_MHZ
+    return float(max(abs(disturber_mhz - victim_mhz) - wider, 0))
+
+
+def lasting(seconds: float) -> float:
+    """How much of the chance of a whole flight counts where two were on air together only so long."""
+    return 1 - exp(-max(seconds, 0) / 40)
+
+
+def _clipped(decibels: float) -> float:
+    return max(-_MOST_DB, min(_MOST_DB, decibels))
+
+
+@lru_cache(maxsize=512)
+def _carrier_at(away_mhz: int) -> float:
+    return _between(_CARRIER, away_mhz)
+
+
+def _between(points: Sequence[tuple[float, float]], at: float) -> float:
+    """Between the points straight in logarithms, level beyond the first, gone on beyond the last."""
+    place = min(max(bisect_right(points, at, key=lambda point: point[0]), 1), len(points) - 1)
+    (low, first), (high, second) = points[place - 1], points[place]
+    return exp(log(first) + (at - low) / (high - low) * (log(second) - log(first)))

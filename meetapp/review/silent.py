@@ -1,0 +1,139 @@
+"""Candidates for a transmitter on air without a token: from when to when, and on which frequency."""
+
+from bisect import bisect_left
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from functools import cached_property
+
+from meetapp.review.case import Case
+from meetapp.review.causes import Cause
+from meetapp.review.evidence import MeetRecord
+from meetapp.review.hidden import Hidden, quiet_beside, silence
+from meetapp.review.reach import FAR_MHZ, away, carrier_chance
+from meetapp.review.symptoms import beside
+from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
+
+_PER_HOUR = 0.5
+"""How often somebody is on air without a token. From experience, no source; so are those below."""
+
+_AROUND_S = 150.0
+_LONGEST_S = 1800.0
+_MEAN_S = 420.0
+_TURNING_UP, _OWN_KINDS, _ANYWHERE = 0.4, 0.4, 0.2
+"""Shares of where it is: on the wake channel of who just handed in or is about to receive; on a channel that the
+pilots' kinds can make; anywhere in the band."""
+
+_GRID_MHZ = 4
+_BEFORE_S, _AFTER_S = 600.0, 900.0
+_IN_LINE = 0.4
+_LEAST_SHARE = 1e-5
+
+
+class SilentAir:
+    """Where a transmitter without a token may be at this meet, by who comes and goes."""
+
+    def __init__(self, record: MeetRecord) -> None:
+        self._record = record
+
+    @cached_property
+    def _wakes(self) -> dict[int, list[tuple[float, float, int]]]:
+        """For each pilot: (from, to, MHz), what their transmitter would come up on in between."""
+        found: dict[int, list[tuple[float, float, int]]] = defaultdict(list)
+        for airing in self._record.airings:
+            if airing.pilot is None:
+                continue
+            found[airing.pilot].append((airing.until_s, airing.until_s + _BEFORE_S, airing.mhz))
+            if airing.wake_before_mhz is not None:
+                found[airing.pilot].append((airing.since_s - _AFTER_S, airing.since_s, airing.wake_before_mhz))
+        return found
+
+    @cached_property
+    def _everywhere(self) -> dict[int, float]:
+        """Shares of the channels of everybody's kinds, and of the whole band between the lowest and the highest."""
+        shares: dict[int, float] = defaultdict(float)
+        kinds = [kind for flier in self._record.fliers for kind in flier.kinds if kind.channels_mhz]
+        for kind in kinds:
+            for mhz in kind.channels_mhz:
+                shares[mhz] += _OWN_KINDS / len(kinds) / len(kind.channels_mhz)
+        known = [*shares, *(airing.mhz for airing in self._record.airings)]
+        grid = range(min(known) - _GRID_MHZ, max(known) + _GRID_MHZ + 1, _GRID_MHZ) if known else range(0)
+        anywhere = _ANYWHERE if kinds else _ANYWHERE + _OWN_KINDS
+        for mhz in grid:
+            shares[mhz] += anywhere / len(grid)
+        return dict(shares)
+
+    def shares_mhz(self, start_s: float, end_s: float) -> dict[int, float]:
+        """Where one that is on air then may be: shares that sum to 1 (none for a meet where nobody was on air)."""
+        shares = dict(self._everywhere)
+        coming = self.who_may(start_s, end_s)
+        total = sum(weight for _pilot, _mhz, weight in coming)
+        for _pilot, mhz, weight in coming:
+            shares[mhz] = shares.get(mhz, 0.0) + _TURNING_UP * weight / total
+        whole = sum(shares.values())
+        return {mhz: share / whole for mhz, share in sorted(shares.items())}
+
+    def who_may(self, start_s: float, end_s: float) -> list[tuple[int, int, float]]:
+        """Who had just handed in, or was about to receive: (pilot, the MHz it would come up on, weight)."""
+        found: dict[tuple[int, int], float] = {}
+        for pilot, spans in self._wakes.items():
+            for low, high, mhz in spans:
+                if low < end_s and high > start_s:
+                    near = 1.0 if low < start_s + _AROUND_S or high < end_s + _AROUND_S else _IN_LINE
+                    found[pilot, mhz] = max(found.get((pilot, mhz), 0.0), near)
+        return [(pilot, mhz, weight) for (pilot, mhz), weight in sorted(found.items())]
+
+
+def silent_episodes(record: MeetRecord, known: Sequence[Case]) -> Iterator[Hidden]:
+    """Every span and frequency that would explain a report or several. Order: by span, then MHz."""
+    air = SilentAir(record)
+    ordered = sorted(known, key=lambda case: (case.report.at_s, case.number))
+    times = [case.report.at_s for case in ordered]
+    for first, case in enumerate(ordered):
+        last = bisect_left(times, times[first] + _LONGEST_S)
+        ends = sorted({times[number] for number in range(first, last)})
+        if first and times[first - 1] == times[first]:
+            continue
+        for end in ends:
+            yield from _in_span(record, air, ordered, case.report.at_s - _AROUND_S, end + _AROUND_S)
+
+
+def _in_span(
+    record: MeetRecord, air: SilentAir, known: Sequence[Case], start_s: float, end_s: float
+) -> Iterator[Hidden]:
+    concerned = []
+    for case in known:
+        low, high = max(start_s, case.moment.low_s), min(end_s, case.moment.high_s)
+        if high > low and (lift := case.moment.lift(low, high) if case.moment.within(low, high) > 0.02 else 0.0):
+            concerned.append((case, lift))
+    places = sorted({place for case, _lift in concerned for place in (case.place, *record.alongside[case.place])})
+    quiet = quiet_beside(record, start_s + _AROUND_S / 2, end_s - _AROUND_S / 2, places, -1)
+    prior = span_chance(end_s - start_s)
+    for mhz, share in air.shares_mhz(start_s, end_s).items():
+        if share < _LEAST_SHARE:
+            continue
+        adds = tuple(
+            (case.number, weight)
+            for case, lift in concerned
+            if (weight := _weight(case, mhz, lift)) > 0
+        )
+        if adds:
+            chance = prior * share * silence(quiet, mhz)
+            yield Hidden(Cause("no_token"), mhz, start_s, end_s, chance, adds, ("span", round(start_s)))
+
+
+def span_chance(lasted_s: float) -> float:
+    """How likely one is on air over about this span: seldom, and seldom for long.
+
+    >>> span_chance(300) > span_chance(1200)
+    True
+    """
+    rate = _PER_HOUR * 2 * _AROUND_S / 3600
+    beyond = max(lasted_s - 2 * _AROUND_S, 0.0)
+    return float(rate / (1 + beyond / _MEAN_S) ** 2)
+
+
+def _weight(case: Case, mhz: int, lift: float) -> float:
+    apart = away(mhz, REFERENCE_WIDTH_MHZ, case.victim.mhz, case.victim.width_mhz)
+    if abs(mhz - case.victim.mhz) > FAR_MHZ:
+        return 0.0
+    return carrier_chance(apart) * case.told(beside(apart)) * lift

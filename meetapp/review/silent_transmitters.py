@@ -1,0 +1,132 @@
+"""Transmitters without a token as the reports show them: a curve over the band, an interval, whose it may be."""
+
+from collections import defaultdict
+from collections.abc import Container, Mapping, Sequence
+from dataclasses import dataclass
+
+from meetapp.review.evidence import MeetRecord
+from meetapp.review.hidden import Hidden
+from meetapp.review.silent import SilentAir
+
+_WORTH_TELLING = 0.05
+_INTERVAL = 0.9
+_PAD_MHZ = 2
+"""Half of the grid's step: the truth lies between its points."""
+
+_TOUCHES_SHARE = 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class MayBe:
+    """Whose transmitter it may have been, and the MHz that it would come up on."""
+
+    pilot: int
+    mhz: int
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class SilentTransmitter:
+    """One, with the probability that it was there at all. The 90 % interval runs from `from_mhz` to `to_mhz`.
+
+    `curve`: (MHz, share) over the band, shares sum to 1. `reports`: numbers of those it may explain. Times in seconds.
+    """
+
+    mhz: int
+    from_mhz: int
+    to_mhz: int
+    probability: float
+    start_s: float
+    end_s: float
+    curve: tuple[tuple[int, float], ...]
+    reports: tuple[int, ...]
+    may_be: tuple[MayBe, ...]
+
+
+def silent_transmitters(record: MeetRecord, hidden: Sequence[tuple[Hidden, float]]) -> tuple[SilentTransmitter, ...]:
+    """Those worth telling, likeliest first."""
+    left = sorted(
+        ((each, chance) for each, chance in hidden if each.cause.kind == "no_token" and chance > 0),
+        key=lambda pair: (-pair[1], pair[0].start_s, pair[0].end_s, pair[0].mhz),
+    )
+    air, found = SilentAir(record), []
+    while left:
+        seed = left[0][0]
+        mine = [pair for pair in left if _is_same(seed, pair[0])]
+        left = [pair for pair in left if not _is_same(seed, pair[0])]
+        if sum(chance for _each, chance in mine) >= _WORTH_TELLING:
+            found.append(_transmitter(record, air, mine))
+    return tuple(sorted(found, key=lambda each: (-each.probability, each.start_s, each.mhz)))
+
+
+def _is_same(seed: Hidden, other: Hidden) -> bool:
+    """Whether two candidates tell of one transmitter: they explain a report together at times that overlap."""
+    return (
+        seed.start_s < other.end_s
+        and other.start_s < seed.end_s
+        and bool(_mainly(seed) & _mainly(other))
+    )
+
+
+def _mainly(hidden: Hidden) -> set[int]:
+    most = max(weight for _number, weight in hidden.adds)
+    return {number for number, weight in hidden.adds if weight >= _TOUCHES_SHARE * most}
+
+
+def _transmitter(
+    record: MeetRecord, air: SilentAir, candidates: Sequence[tuple[Hidden, float]]
+) -> SilentTransmitter:
+    curve: dict[int, float] = defaultdict(float)
+    reports: dict[int, float] = defaultdict(float)
+    total = sum(chance for _each, chance in candidates)
+    for each, chance in candidates:
+        curve[each.mhz] += chance / total
+        for number in _mainly(each):
+            reports[number] += chance / total
+    low, high = interval(curve)
+    best = max(sorted(curve), key=lambda mhz: curve[mhz])
+    span = candidates[0][0]
+    return SilentTransmitter(
+        mhz=best,
+        from_mhz=low - _PAD_MHZ,
+        to_mhz=high + _PAD_MHZ,
+        probability=min(total, 1.0),
+        start_s=span.start_s,
+        end_s=span.end_s,
+        curve=tuple(sorted(curve.items())),
+        reports=tuple(sorted(number for number, share in reports.items() if share > _TOUCHES_SHARE)),
+        may_be=_may_be(air, span, curve, {record.reports[number].pilot for number in reports}),
+    )
+
+
+def interval(curve: Mapping[int, float], share: float = _INTERVAL) -> tuple[int, int]:
+    """The shortest stretch that holds this share of a curve; of equal ones the lowest.
+
+    >>> interval({5700: 0.02, 5740: 0.5, 5745: 0.45, 5800: 0.03})
+    (5740, 5745)
+    """
+    points = sorted(curve.items())
+    wanted = share * sum(curve.values()) - 1e-12
+    best, first, held = (points[0][0], points[-1][0]), 0, 0.0
+    for mhz, part in points:
+        held += part
+        while held - points[first][1] >= wanted:
+            held -= points[first][1]
+            first += 1
+        if held >= wanted and mhz - points[first][0] < best[1] - best[0]:
+            best = points[first][0], mhz
+    return best
+
+
+def _may_be(
+    air: SilentAir, span: Hidden, curve: Mapping[int, float], victims: Container[int | None]
+) -> tuple[MayBe, ...]:
+    """Who had just handed in or was about to receive, near the curve; those whose picture broke had another one on."""
+    weights = {
+        (pilot, mhz): weight * max((share for at, share in curve.items() if abs(at - mhz) <= 1), default=0.0)
+        for pilot, mhz, weight in air.who_may(span.start_s, span.end_s)
+        if pilot not in victims
+    }
+    total = sum(weights.values())
+    ranked = sorted(((each, weight) for each, weight in weights.items() if weight > 0), key=lambda p: (-p[1], p[0]))
+    return tuple(MayBe(pilot, mhz, weight / total) for (pilot, mhz), weight in ranked)

@@ -1,0 +1,138 @@
+"""Candidates for a transmitter that was not on the channel its loan was given."""
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+
+from meetapp.review.case import Case
+from meetapp.review.causes import Cause
+from meetapp.review.evidence import Airing, MeetRecord
+from meetapp.review.hidden import Hidden, overlaps, quiet_beside, silence
+from meetapp.review.known_air import REPORT_SHARE
+from meetapp.review.reach import FAR_MHZ, away, carrier_chance, lasting
+from meetapp.review.symptoms import beside
+
+_USUAL = 0.012
+"""How often a loan's transmitter is on another channel than given. From experience, no source; so are those below."""
+
+_SETS_SILENTLY, _MOVES, _WAKES_ELSEWHERE, _WAKES_RIGHT = 1.8, 2.5, 2.2, 0.35
+_ON_WAKE, _NEXT_DOOR = 0.72, 0.14
+"""With a known wake channel elsewhere: it stayed there, or a step beside what it was set to; the rest anywhere."""
+
+_OWN_PICTURE_LOST = 0.4
+"""Its own pilot's picture goes, unless the goggles followed."""
+
+_SAME_MHZ = 4
+_ELSEWHERE_MHZ = 0
+
+
+def wrong_channels(record: MeetRecord, known: Sequence[Case]) -> Iterator[Hidden]:
+    """Every loan and frequency that would explain a report. Order: by loan, then MHz."""
+    concerned: dict[int, list[Case]] = defaultdict(list)
+    for case in known:
+        concerned[case.place].append(case)
+        for place in case.beside:
+            concerned[place].append(case)
+    for place in sorted(concerned):
+        yield from _of_airing(record, place, concerned[place])
+
+
+def _of_airing(record: MeetRecord, place: int, concerned: Sequence[Case]) -> Iterator[Hidden]:
+    airing = record.airings[place]
+    quiet = quiet_beside(record, airing.since_s, airing.until_s, record.alongside[place], airing.loan)
+    own_says_nothing = airing.loan not in record.reported_loans and airing.pilot is not None
+    chance = wrong_chance(airing)
+    elsewhere = 0.0
+    for mhz, share in sorted(candidates_mhz(airing, record).items()):
+        is_near = any(
+            case.place != place and abs(mhz - case.victim.mhz) <= FAR_MHZ + case.victim.width_mhz / 2
+            for case in concerned
+        )
+        if not is_near:
+            elsewhere += share
+            continue
+        prior = chance * share * silence(quiet, mhz, airing.width_mhz)
+        if own_says_nothing:
+            prior *= 1 - REPORT_SHARE * _OWN_PICTURE_LOST
+        adds = tuple(_adds(place, airing, mhz, concerned))
+        yield Hidden(_cause(airing, mhz), mhz, airing.since_s, airing.until_s, prior, adds, ("loan", airing.loan))
+    own = [(case.number, _own_weight(case)) for case in concerned if case.place == place]
+    if own and elsewhere:
+        cause = Cause("wrong_channel", None, (airing.loan,))
+        prior = chance * elsewhere
+        yield Hidden(
+            cause, _ELSEWHERE_MHZ, airing.since_s, airing.until_s, prior, tuple(own), ("loan", airing.loan)
+        )
+
+
+def _cause(airing: Airing, mhz: int) -> Cause:
+    return Cause("wrong_channel", mhz, (airing.loan,))
+
+
+def _own_weight(case: Case) -> float:
+    start = case.victim.since_s
+    return _OWN_PICTURE_LOST * case.told("own_wrong") * case.moment.lift(start, case.victim.until_s)
+
+
+def _adds(place: int, airing: Airing, mhz: int, concerned: Sequence[Case]) -> Iterator[tuple[int, float]]:
+    for case in concerned:
+        if case.place == place:
+            yield case.number, _own_weight(case)
+            continue
+        if not overlaps(airing, case):
+            continue
+        apart = away(mhz, airing.width_mhz, case.victim.mhz, case.victim.width_mhz)
+        start, end = case.overlap(airing)
+        chance = carrier_chance(apart, airing.power_mw, case.victim.power_mw) * lasting(end - start)
+        is_digital = airing.kind is not None and airing.kind.is_digital
+        weight = chance * case.told(beside(apart, is_digital=is_digital)) * case.moment.lift(start, end)
+        if weight > 0:
+            yield case.number, weight
+
+
+def wrong_chance(airing: Airing) -> float:
+    """How likely this loan's transmitter was on another channel than given, before any report.
+
+    >>> quiet = Airing(1, 1, 1, 5740, 0, 300, wake_before_mhz=5740)
+    >>> wrong_chance(quiet) < wrong_chance(Airing(1, 1, 1, 5740, 0, 300, wake_before_mhz=5800))
+    True
+    """
+    chance = _USUAL
+    if airing.kind is not None:
+        chance *= _SETS_SILENTLY if airing.kind.sets_silently else 1
+        chance *= _MOVES if airing.kind.moves_by_itself else 1
+    if airing.wake_before_mhz is not None:
+        chance *= _WAKES_ELSEWHERE if _wakes_elsewhere(airing) else _WAKES_RIGHT
+    return min(chance, 0.2)
+
+
+def candidates_mhz(airing: Airing, record: MeetRecord) -> dict[int, float]:
+    """Where it may have been instead, with shares that sum to 1: its wake channel, a step beside, any it can make.
+
+    >>> from meetapp.review.evidence import Kind
+    >>> kind = Kind(1, "k", (5705, 5740, 5800, 5880))
+    >>> shares = candidates_mhz(Airing(1, 1, 1, 5740, 0, 300, wake_before_mhz=5800, kind=kind), MeetRecord(()))
+    >>> max(shares, key=lambda mhz: shares[mhz]), round(sum(shares.values()), 6)
+    (5800, 1.0)
+    """
+    can = airing.kind.channels_mhz if airing.kind is not None else ()
+    others = [mhz for mhz in can if abs(mhz - airing.mhz) > _SAME_MHZ]
+    if not others:
+        others = sorted({token.mhz for token in record.tokens if abs(token.mhz - airing.mhz) > _SAME_MHZ})
+    shares: dict[int, float] = defaultdict(float)
+    left = 1.0
+    if _wakes_elsewhere(airing) and airing.wake_before_mhz is not None:
+        shares[airing.wake_before_mhz] += _ON_WAKE if others else 1.0
+        left -= shares[airing.wake_before_mhz]
+    below = [mhz for mhz in others if mhz < airing.mhz][-1:]
+    above = [mhz for mhz in others if mhz > airing.mhz][:1]
+    next_door = [*below, *above]
+    beside_share = min(_NEXT_DOOR if left < 1 else 2 * _NEXT_DOOR, left) if next_door else 0.0
+    for mhz in next_door:
+        shares[mhz] += beside_share / len(next_door)
+    for mhz in others:
+        shares[mhz] += (left - beside_share) / len(others)
+    return dict(shares)
+
+
+def _wakes_elsewhere(airing: Airing) -> bool:
+    return airing.wake_before_mhz is not None and abs(airing.wake_before_mhz - airing.mhz) > _SAME_MHZ

@@ -1,0 +1,94 @@
+"""What broke the pictures, on the command line: from a stored meet's file to causes with odds."""
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from meetapp.cli import main
+from meetapp.flows.files.meet_file import export_meet, meet_file_text
+from meetapp.flows.review.explanations import explained_text, explanations
+from meetapp.review.causes import WORDS
+from meetapp.store import tables as t
+from meetapp.store.engine import Store, sqlite_url
+from tests.desk import Desk
+from tests.meet_day import close_it, fly_a_day
+from tests.world import make_world
+
+
+@pytest.fixture(scope="module")
+def day(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
+    store = Store(sqlite_url(tmp_path_factory.mktemp("explained") / "club.db"))
+    t.metadata.create_all(store.engine)
+    desk = Desk(store, make_world(store))
+    fly_a_day(desk)
+    close_it(desk)
+    yield desk
+    store.close()
+
+
+@pytest.fixture
+def meet_file(day: Desk, tmp_path: Path) -> Path:
+    path = tmp_path / "meet.json"
+    path.write_text(meet_file_text(export_meet(day.store, day.world.meet, day.clock())), encoding="utf-8")
+    return path
+
+
+def test_json_has_every_report_with_its_causes(meet_file: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["explain", str(meet_file), "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert set(answer) == {"reports", "silent_transmitters", "advice"}
+    file = json.loads(meet_file.read_text(encoding="utf-8"))
+    assert [each["id"] for each in answer["reports"]] == [each["ref"] for each in file["reports"]]
+    loans = {loan["ref"] for loan in file["loans"]}
+    for report in answer["reports"]:
+        assert sum(cause["probability"] for cause in report["causes"]) == pytest.approx(1)
+        for cause in report["causes"]:
+            assert set(cause) == {"kind", "mhz", "sources", "probability", "sentence"}
+            assert cause["kind"] in WORDS
+            assert loans.issuperset(cause["sources"])
+            assert cause["sentence"].endswith(".")
+    assert answer["advice"]
+
+
+def test_the_text_says_possible_and_no_verdict(meet_file: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["explain", str(meet_file)]) == 0
+    told = capsys.readouterr().out
+    assert "a probability is no verdict" in told
+    assert "Possible: " in told
+    assert "What to change" in told
+
+
+def test_a_stored_meet_and_its_file_are_explained_alike(day: Desk, meet_file: Path) -> None:
+    stored = explanations(day.store, day.world.meet, day.clock())
+    assert stored == explained_text(meet_file.read_text(encoding="utf-8"))
+
+
+def test_help_says_what_the_interval_and_the_ids_are(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["explain", "--help"]) == 0
+    told = capsys.readouterr().out
+    assert "90 % interval in MHz" in told
+    assert "refs of loans" in told
+
+
+@pytest.mark.parametrize(
+    ("content", "sentence"),
+    [
+        pytest.param(None, "No such file", id="no such file"),
+        pytest.param(b"{", "This is no JSON", id="no JSON"),
+        pytest.param(b"{}", "This is no meet file", id="another file"),
+        pytest.param(b"\xff\xfe\x00", "is no text file", id="no text"),
+        pytest.param(b'{"format": "meetapp meet file", "version": 9}', "is of version 9", id="a later version"),
+    ],
+)
+def test_bad_input_is_one_sentence_and_exit_2(
+    content: bytes | None, sentence: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "given.json"
+    if content is not None:
+        path.write_bytes(content)
+    assert main(["explain", str(path)]) == 2
+    told = capsys.readouterr().err
+    assert sentence in told
+    assert len(told.strip().splitlines()) == 1
