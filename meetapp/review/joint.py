@@ -14,9 +14,12 @@ from meetapp.review.causes import Cause
 from meetapp.review.hidden import Hidden, log_odds, surplus
 
 _EXACT = 1
-_WIDTH = 40
-_MOST_STRONG = 140
+_WIDTH = 24
+_MOST_STRONG = 90
 _KEPT = 0.97
+_SMALL = 12
+"""Groups of so few candidates are enumerated with all of them."""
+
 _LEAST_SURPLUS = 0.004
 _DEEPEST = 7
 _LITTLE = 0.003
@@ -79,7 +82,7 @@ def _strong(hidden: Sequence[Hidden], base: Sequence[float]) -> list[Hidden]:
         for each in group[:_MOST_STRONG]:
             found.append(each)
             so_far += gain_of[id(each)]
-            if so_far > _KEPT * total:
+            if so_far > _KEPT * total and len(group) > _SMALL:
                 break
     return found
 

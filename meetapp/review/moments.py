@@ -18,7 +18,7 @@ _ONSET_S = 90.0
 _ONSET_SHARE = 0.5
 """Half of what disturbs is noticed within the first 90 s in which both are on air."""
 
-_LARGEST_LIFT = 6.0
+_LARGEST_LIFT = 3.0
 _NEAR_ENOUGH_S = 2400.0
 
 
