@@ -166,7 +166,7 @@ const taps = (() => {
   }
 
   function wordsOf(tap) {
-    if (isDue(tap)) return "Not sent yet, as far as this phone knows. It tries again; it counts once.";
+    if (isDue(tap)) return "Not sent yet, as far as this page knows. It tries again; it counts once.";
     return "Not sent yet, from " + Math.floor((Date.now() - tap.at) / 60000) + " min ago.";
   }
 
