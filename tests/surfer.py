@@ -1,5 +1,6 @@
 """A person at a browser without JavaScript: opens pages, reads them, fills forms, presses buttons by their words."""
 
+from functools import cached_property
 from typing import Any
 from urllib.parse import urljoin
 
@@ -14,17 +15,25 @@ class Surfer:
 
     def __init__(self, app: FastAPI) -> None:
         self.client = TestClient(app, base_url="http://testserver", raise_server_exceptions=False)
-        self.response: Response
-        self.page: BeautifulSoup
+        self._response: Response
 
-    def open(self, path: str) -> BeautifulSoup:
+    def open(self, path: str) -> None:
         """Open an address."""
-        return self._keep(self.client.get(path))
+        self._keep(self.client.get(path))
 
-    def _keep(self, response: Any) -> BeautifulSoup:
-        self.response = response
-        self.page = BeautifulSoup(response.text, "html.parser")
-        return self.page
+    def _keep(self, response: Any) -> None:
+        self._response = response
+        self.__dict__.pop("page", None)
+
+    @property
+    def response(self) -> Response:
+        """The last answer."""
+        return self._response
+
+    @cached_property
+    def page(self) -> BeautifulSoup:
+        """The last answer, read when somebody looks at it."""
+        return BeautifulSoup(self._response.text, "html.parser")
 
     @property
     def status(self) -> int:
@@ -40,10 +49,10 @@ class Surfer:
         """All words of the page, spaces folded."""
         return " ".join(self.page.get_text(" ").split())
 
-    def follow(self, words: str) -> BeautifulSoup:
+    def follow(self, words: str) -> None:
         """Follow the link with these words."""
         link = next(a for a in self.page.find_all("a") if words in " ".join(a.get_text(" ").split()))
-        return self.open(urljoin(str(self.response.url), str(link["href"])))
+        self.open(urljoin(str(self.response.url), str(link["href"])))
 
     def form_with(self, button: str) -> tuple[Tag, Tag]:
         """The form (and its button) that has a button with these words."""
@@ -70,7 +79,7 @@ class Surfer:
                 pairs.append((name, field.get("value", "on" if kind == "checkbox" else "")))
         return pairs
 
-    def press(self, button: str, files: dict[str, Any] | None = None, **typed: Any) -> BeautifulSoup:
+    def press(self, button: str, files: dict[str, Any] | None = None, **typed: Any) -> None:
         """Press the button with these words, after typing into fields by name (a list ticks several boxes)."""
         form, pressed = self.form_with(button)
         data: dict[str, list[str]] = {}
@@ -82,8 +91,9 @@ class Surfer:
             data[name] = [str(each) for each in value] if isinstance(value, (list, tuple)) else [str(value)]
         action = urljoin(str(self.response.url), str(form.get("action") or self.path))
         if form.get("method", "get") == "get":
-            return self._keep(self.client.get(action, params=data))
-        return self._keep(self.client.post(action, data=data, files=files))
+            self._keep(self.client.get(action, params=data))
+        else:
+            self._keep(self.client.post(action, data=data, files=files))
 
     def sign_in_organiser(self, password: str) -> None:
         self.open("/sign-in")
