@@ -10,7 +10,7 @@ from sqlalchemy.engine import make_url
 
 from meetapp.cli_serve import add_database_option, database_url
 from meetapp.config import DEFAULT_PORT, data_folder, default_database_path
-from meetapp.main import utc_now
+from meetapp.steady_clock import utc_now
 from meetapp.store.backup import back_up, restore
 from meetapp.store.forward import CantOpen
 

@@ -14,8 +14,8 @@ from meetapp.cli_serve import add_database_option, database_url
 from meetapp.flows.deeds import Actor, Deed
 from meetapp.flows.errors import MeetError, NotFound
 from meetapp.flows.files import meet_file, meet_import
-from meetapp.main import utc_now
 from meetapp.serving import prepare_database
+from meetapp.steady_clock import utc_now
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from meetapp.store.forward import CantOpen

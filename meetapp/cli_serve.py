@@ -12,8 +12,8 @@ import segno
 from meetapp import demo
 from meetapp.config import DEFAULT_PORT, Settings, data_folder, default_database_path
 from meetapp.flows import access
-from meetapp.main import utc_now
 from meetapp.serving import hold_database, listen, own_addresses, prepare_database, run
+from meetapp.steady_clock import utc_now
 from meetapp.store.engine import Store, open_engine, sqlite_url
 from meetapp.store.forward import CantOpen, newest_revision, upgrade
 

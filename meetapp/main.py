@@ -1,7 +1,7 @@
 """Put the app together: store, clock, templates, routes, error pages."""
 
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import datetime
 
 from fastapi import FastAPI
 from starlette.middleware.gzip import GZipMiddleware
@@ -9,7 +9,9 @@ from starlette.middleware.gzip import GZipMiddleware
 from meetapp.config import Settings, data_folder
 from meetapp.flows import access
 from meetapp.flows.desk.live import look
+from meetapp.flows.journal import newest_entry_of_open_meet
 from meetapp.flows.planning.choosing import SearchJobs
+from meetapp.steady_clock import SteadyClock
 from meetapp.store.engine import Store
 from meetapp.web.broadcast import Broadcaster
 from meetapp.web.errors import add_error_pages
@@ -20,18 +22,23 @@ from meetapp.web.state import AppState
 from meetapp.web.static_files import FingerprintedFiles
 
 
-def utc_now() -> datetime:
-    """The time, aware, in UTC."""
-    return datetime.now(UTC)
-
-
 def create_app(
-    settings: Settings, clock: Callable[[], datetime] = utc_now, jobs: SearchJobs | None = None
+    settings: Settings, clock: Callable[[], datetime] | None = None, jobs: SearchJobs | None = None
 ) -> FastAPI:
-    """The web app over a database that has been brought forward already. `jobs` None: searches in threads."""
+    """The web app over a database that has been brought forward already.
+
+    `clock` None: the machine's, never backwards. `jobs` None: searches in threads.
+    """
     app = routed_app()
-    app.state.meetapp = app_state(settings, clock, jobs or SearchJobs())
+    app.state.meetapp = app_state(settings, clock or _clock(settings), jobs or SearchJobs())
     return app
+
+
+def _clock(settings: Settings) -> SteadyClock:
+    store = Store(settings.database_url)
+    newest = newest_entry_of_open_meet(store)
+    store.close()
+    return SteadyClock(newest)
 
 
 def routed_app() -> FastAPI:

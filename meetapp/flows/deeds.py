@@ -9,6 +9,7 @@ from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, select
 
 from meetapp.flows.errors import Conflict, MeetError, NotFound, Refused
+from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
 from meetapp.store.changes import ChangeLog
 from meetapp.store.engine import Store
@@ -63,12 +64,13 @@ class Work:
         self.changes = ChangeLog(session)
 
     def lock_meet(self, meet_id: int) -> t.Meet:
-        """The meet's row, locked: whoever acts on this meet stands in one order from here on."""
+        """The meet's row, locked: whoever acts on this meet stands in one order from here on, in time as well."""
         # What was read before the lock may be out of date: the row is read anew behind it.
         locked = select(t.Meet).where(t.Meet.id == meet_id).with_for_update()
         meet = self.session.exec(locked.execution_options(populate_existing=True)).one_or_none()
         if meet is None:
             raise NotFound("This meet isn't there.", "Go back to the list of meets.")
+        self.now = queries.not_before_the_last_entry(self.session, meet_id, self.now)
         return meet
 
     def lock_open_meet(self, meet_id: int) -> t.Meet:

@@ -141,3 +141,11 @@ def _words(name: str, value: Any, names: Names) -> str:
     unit = next((unit for ending, unit in (("mhz", "MHz"), ("mw", "mW")) if ending in name.split("_")), "")
     figure = f"{value:g}" if isinstance(value, float) else str(value)
     return f"{figure} {unit}".strip()
+
+
+def newest_entry_of_open_meet(store: Store) -> datetime | None:
+    """When the newest line of the open meet was entered (UTC); None where no meet is open or nothing happened yet."""
+    lines = select(t.JournalLine.entered_at).join(t.Meet, col(t.Meet.id) == t.JournalLine.meet_id)
+    with store.read() as session:
+        newest = lines.where(t.Meet.state == "open").order_by(col(t.JournalLine.id).desc())
+        return session.exec(newest.limit(1)).first()

@@ -196,7 +196,7 @@ def take_snapshot(session: Session, meet: t.Meet, now: datetime) -> Snapshot:
         meet_name=meet.name,
         state=meet.state,
         zone=ZoneInfo(site.time_zone),
-        now=now,
+        now=queries.not_before_the_last_entry(session, meet.id, now),
         version=queries.last_journal_id(session, meet.id),
         pull_mhz=meet.pull_mhz,
         head_limit_min=meet.head_limit_min,

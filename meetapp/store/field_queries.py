@@ -104,10 +104,22 @@ def pauses(session: Session, meet_id: int) -> Sequence[t.Pause]:
     return session.exec(counted.order_by(col(t.Pause.started_at))).all()
 
 
+def last_entry(session: Session, meet_id: int) -> tuple[int, datetime] | None:
+    """The newest journal line of a meet and when it was entered: the id changes exactly when something happened."""
+    lines = select(t.JournalLine.id, t.JournalLine.entered_at).where(t.JournalLine.meet_id == meet_id)
+    return session.exec(lines.order_by(col(t.JournalLine.id).desc()).limit(1)).first()
+
+
 def last_journal_id(session: Session, meet_id: int) -> int:
-    """The newest journal line of a meet (0: none): changes exactly when something happened."""
-    lines = select(t.JournalLine.id).where(t.JournalLine.meet_id == meet_id)
-    return session.exec(lines.order_by(col(t.JournalLine.id).desc()).limit(1)).first() or 0
+    """The id of the newest journal line of a meet (0: none)."""
+    entry = last_entry(session, meet_id)
+    return entry[0] if entry else 0
+
+
+def not_before_the_last_entry(session: Session, meet_id: int, now: datetime) -> datetime:
+    """`now`, or when the meet's newest line was entered if that is later: another machine's clock may run ahead."""
+    entry = last_entry(session, meet_id)
+    return max(now, entry[1]) if entry else now
 
 
 def seats_up_late(session: Session, meet_id: int, pilot_id: int) -> Sequence[t.HeatSeat]:

@@ -286,12 +286,6 @@ class TestTakeBack:
         with pytest.raises(NotFound):
             take_back(desk.store, desk.deed(), desk.world.meet, 999)
 
-    def test_before_it_went_out_is_refused(self, desk: Desk) -> None:
-        desk.hand_out("Ana", "R1")
-        desk.clock.forward(minutes=-1)
-        with pytest.raises(Refused, match="R1 went out at 14:00, which is still to come"):
-            desk.take_back("Ana")
-
 
 class TestHandOver:
     def test_gives_the_same_token_to_the_next_in_one_step(self, any_desk: Desk) -> None:
