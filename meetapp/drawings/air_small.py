@@ -17,7 +17,7 @@ from meetapp.drawings.text_width import shorten, text_width
 from meetapp.spectrum.air import AirCarrier, AirFacts
 
 WIDTH = 760.0
-_CAPTIONS, _MARGIN, _LABEL_GAP = 84.0, 16.0, 6.0
+_CAPTIONS, _MARGIN, _LABEL_GAP = 84.0, 20.0, 6.0
 _LABEL_LENGTH = 48.0
 """The least length of a label with its four digits."""
 _ROW, _LEADERS, _BLOCKS, _LANE, _GAP = 19.0, 10.0, 24.0, 12.0, 5.0

@@ -50,5 +50,6 @@ CASES = {
     "twelve uneven, many products": drawn_set(
         (5645, 5658, 5685, 5705, 5732, 5769, 5806, 5828, 5865, 5880, 5905, 5945), who=True, beside=True
     ),
+    "a figure of the axis at its very end": drawn_set((5927,), (76,), names=False),
     "one very wide": drawn_set((5650, 5770, 5917), (20, 160, 20), names=False, who=True, beside=True),
 }

@@ -285,4 +285,5 @@ class TestOpeningAndClosing:
             assert organiser.status == 200
             forms = [form for form in organiser.page.find_all("form") if form.get("action") != "/sign-out/desk"]
             assert forms == [], path
-        assert "from 2026-06-14 14:00 to 2026-06-14 14:00" in organiser.open(address("/{id}", world.meet)).get_text(" ")
+        organiser.open(address("/{id}", world.meet))
+        assert "from 2026-06-14 14:00 to 2026-06-14 14:00" in organiser.text
