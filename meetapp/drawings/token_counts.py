@@ -90,26 +90,29 @@ def _panel(
     title: str, tokens: Sequence[str], values: Sequence[_Value], left: float, top: float, width: float
 ) -> Iterator[Shape]:
     most = max((each for value in values for each in (value.value, value.second) if each is not None), default=0)
-    axis = Axis(0, max(most, 1e-9), top + FOOT, top + TOP)
+    least = min((each for value in values for each in (value.value, value.second) if each is not None), default=0)
+    axis = Axis(min(0, least), max(most, 1e-9), top + FOOT, top + TOP)
+    zero = axis.at(0)
     column = width / max(1, len(values))
     yield Words(left, top + TITLE_Y, title, kind="soft")
     for place, (count, value) in enumerate(zip(tokens, values, strict=True)):
         middle = left + column * (place + 0.5)
         yield from _bar(value, axis, middle, column * BAR_SHARE)
         yield Words(middle, top + FOOT + BELOW, count, anchor="middle", kind="text strong")
-    yield line(left, top + FOOT, left + width, top + FOOT)
+    yield line(left, zero, left + width, zero)
 
 
 def _bar(value: _Value, axis: Axis, middle: float, width: float) -> Iterator[Shape]:
-    """A bar from 0 up (nothing below 0 is drawn), its second value, and its words above both."""
-    heads = [axis.at(max(0.0, each)) for each in (value.value, value.second) if each is not None]
+    """A bar from 0 (down from it for a value below 0), its second value, and its words above both."""
+    zero = axis.at(0)
+    heads = [axis.at(each) for each in (value.value, value.second) if each is not None]
     left = middle - width / 2
     if value.value is not None:
-        box = left, heads[0], width, axis.start - heads[0]
+        box = left, min(zero, heads[0]), width, abs(zero - heads[0])
         yield Box(*box)
         if value.is_planned:
             yield Box(*box, kind="mark")
     if value.second is not None:
         yield Box(left - LINE_BEYOND, heads[-1] - LINE_WIDTH / 2, width + 2 * LINE_BEYOND, LINE_WIDTH, kind="solid")
-    above = min([axis.start, *heads]) - TEXT / 2
+    above = min([zero, *heads]) - TEXT / 2
     yield Words(middle, above, value.text, anchor="middle", kind="text strong")

@@ -10,6 +10,7 @@ from fastapi import Request
 from meetapp.flows import done
 from meetapp.flows.desk.live import alarms_word
 from meetapp.flows.frame import Frame, page_frame
+from meetapp.flows.heats.field_heats import PAGE as HEATS_PAGE
 from meetapp.web.deps import Viewer, any_viewer
 from meetapp.web.security import form_token
 from meetapp.web.state import state_of
@@ -27,11 +28,12 @@ class PageViewer:
 
 @dataclass(frozen=True, slots=True)
 class Undo:
-    """The undo button's form."""
+    """The undo button's form. `back`: the page it leads to; '' where the answer says."""
 
     action: str
     operation_key: str
     label: str = "Undo"
+    back: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +146,8 @@ def _notice(request: Request, viewer: Viewer) -> Notice | None:
         return None
     if shown.undo_id is None or viewer.role == "bystander":
         return Notice(shown.notice)
-    return Notice(shown.notice, undo=Undo(_undo_action(shown.undo_id, viewer), new_key()))
+    back = HEATS_PAGE if request.url.path == HEATS_PAGE else ""
+    return Notice(shown.notice, undo=Undo(_undo_action(shown.undo_id, viewer), new_key(), back=back))
 
 
 def _undo_action(line_id: int, viewer: Viewer) -> str:

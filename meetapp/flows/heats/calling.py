@@ -8,7 +8,7 @@ from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.desk.alarms import alarm_words
 from meetapp.flows.errors import Conflict, Refused
 from meetapp.flows.heats.field_heats import PAGE, FieldHeats, locked_field, saved
-from meetapp.flows.heats.heat_words import counted, heat_name, taken
+from meetapp.flows.heats.heat_words import counted, heat_name, listed, taken
 from meetapp.flows.heats.landing import Landed, StillUp, check_ticked, land_called, note_flown
 from meetapp.flows.heats.seat_checks import Going, Sorted, sort_seats
 from meetapp.flows.heats.tokens_of_heat import bring_back, send_out, tell_back, tell_out, wake_as_before
@@ -141,6 +141,9 @@ def _notice(heat: Heat, landed: Landed, found: Sorted, going: Sequence[Going]) -
     waiting += [f"{each.person.board_name} waits {each.why}." for each in left]
     before = f"{heat_name(landed.heat)} is flown. " if landed.heat else ""
     tokens = f"{before}{heat_name(heat)} is called: {counted(len(gone), 'token')} out."
+    if len(waiting) > 1:  # the page of heats has each one's reason beside the name
+        names = [each.who for each in found.staying] + [each.person.board_name for each in left]
+        waiting = [f"{listed(names)} wait."]
     return " ".join([tokens, *waiting])
 
 

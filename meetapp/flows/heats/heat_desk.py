@@ -56,11 +56,17 @@ class PowerLine:
 
 @dataclass(frozen=True, slots=True)
 class GapLine:
-    """A seat that stays empty, and why in words."""
+    """A pilot whose seat was given up, and why in words. `is_taken`: somebody else has the pad by now."""
 
     who: str
     pad: int
     why: str
+    is_taken: bool
+
+    @property
+    def words(self) -> str:
+        """What became of the seat, as a clause."""
+        return f"{self.who} {self.why}" if self.is_taken else f"Pad {self.pad} stays empty: {self.who} {self.why}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -311,7 +317,11 @@ def _line(field: FieldHeats, heat: Heat, seat: Seat) -> SeatLine:
 
 
 def _gaps(field: FieldHeats, heat: Heat) -> tuple[GapLine, ...]:
-    return tuple(GapLine(_who(field, gap.seat.pilot_id), gap.seat.pad, MISSING_WORDS[gap.why]) for gap in heat.gaps)
+    taken = {seat.pad for seat in heat.seats}
+    return tuple(
+        GapLine(_who(field, gap.seat.pilot_id), gap.seat.pad, MISSING_WORDS[gap.why], gap.seat.pad in taken)
+        for gap in heat.gaps
+    )
 
 
 def _who(field: FieldHeats, pilot_id: int) -> str:

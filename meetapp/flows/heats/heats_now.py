@@ -38,7 +38,7 @@ class OwnHeat:
     """A pilot's next heat. `when`: 'now', 'next', 'after the next one' and so on.
 
     `place`: their place in the order of switching on, of `of` (None: they have no token of it).
-    `why_waits`: why their token can't go out, once it is called ('' where it can).
+    `is_up`: their picture was seen. `why_waits`: why their token can't go out, once it is called ('' where it can).
     """
 
     title: str
@@ -49,6 +49,7 @@ class OwnHeat:
     when: str
     place: int | None = None
     of: int = 0
+    is_up: bool = False
     why_waits: str = ""
 
     @property
@@ -118,4 +119,10 @@ def _in_the_air(session: Session, field: FieldHeats, heat: Heat, seat: Seat) -> 
     found = sort_seats(session, field, heat, [seat] if seat in field.without_token else [])
     near, staying = [each.why for each in found.too_near], [each.why for each in found.staying]
     why = next(iter(near + staying), "")
-    return replace(own, place=step.place if step else None, of=len(moment.steps), why_waits=why)
+    return replace(
+        own,
+        place=step.place if step else None,
+        of=len(moment.steps),
+        is_up=step is not None and step.is_up,
+        why_waits=why,
+    )

@@ -20,7 +20,9 @@ USUAL_ROUNDS = 3
 
 @dataclass(frozen=True, slots=True)
 class HeatsPage:
-    """The heats of a meet. `plan` None: none were made. `waiting`: who is here and has no seat in a heat to come.
+    """The heats of a meet. `has_tokens`: whether any can be planned. `plan` None: none were made.
+
+    `waiting`: who is here and has no seat in a heat to come.
 
     `gone`: who has a seat to come and is not at the meet any more; `changed_kit`: whose seat to come is for another
     transmitter than today's.
@@ -30,6 +32,7 @@ class HeatsPage:
     meet_name: str
     state: str
     zone: ZoneInfo
+    has_tokens: bool
     plan: PlanNow | None
     rounds: tuple[RoundView, ...]
     to_come: int
@@ -84,6 +87,7 @@ def heats_page(store: Store, meet_id: int, now: datetime) -> HeatsPage:
         meet_name=ground.snapshot.meet_name,
         state=ground.snapshot.state,
         zone=ground.snapshot.zone,
+        has_tokens=bool(ground.snapshot.tokens),
         plan=ground.plan,
         rounds=round_views(ground.heats, people_of(ground, ground.heats, ground.pads)),
         to_come=len(to_come),

@@ -197,7 +197,7 @@ def look_at_change(
     except NotFound:
         raise
     except MeetError as error:
-        return _at_the_list(request, store, meet_id, asked, error)
+        return _where_asked(request, store, meet_id, asked, error)
     return page(request, "heats/change.html", **_change_shown(look, asked))
 
 
@@ -206,8 +206,19 @@ def _change_shown(look: ChangeLook, form: PostedForm) -> dict[str, Any]:
     return {"look": look, "asked": form.values, "home": home, "action": f"{home}/change"}
 
 
-def _at_the_list(request: Request, store: Store, meet_id: int, form: PostedForm, error: MeetError) -> Response:
-    """The heats with a sentence on why a change of them can't be."""
+def _where_asked(request: Request, store: Store, meet_id: int, form: PostedForm, error: MeetError) -> Response:
+    """Why a change of heats can't be, on the page where it was asked for, and what was asked still in it.
+
+    That is the seat's page; where there is no such seat (any more), or none was named, the list of heats.
+    """
+    heat_id, pilot_id = (form.values.get(name, "") for name in ("heat", "pilot"))
+    if heat_id.isdecimal() and pilot_id.isdecimal():
+        try:
+            view = changing.seat_page(store, meet_id, int(heat_id), int(pilot_id), form.now)
+        except MeetError:
+            pass
+        else:
+            return form_again(request, "heats/seat.html", form, error, view=view)
     return form_again(request, "heats/list.html", form, error, view=heats_page.heats_page(store, meet_id, form.now))
 
 
@@ -227,6 +238,6 @@ def change(
         try:
             look = changing.look_at_change(store, meet_id, sent.wish(), now)
         except MeetError:
-            return _at_the_list(request, store, meet_id, form, error)
+            return _where_asked(request, store, meet_id, form, error)
         return form_again(request, "heats/change.html", form, error, **_change_shown(look, form))
     return go_on(request, form, answer)
