@@ -278,7 +278,11 @@ def test_the_closing_says_which_heats_are_open(heats: HeatDesk, organiser: Surfe
 
 def test_undo_comes_back_to_the_heats(heats: HeatDesk, mo: Surfer) -> None:
     mo.press("Call round 1, heat 1")
+    undo = mo.page.select_one("#notices form")
+    assert undo is not None
+    assert {field["name"]: field["value"] for field in undo.find_all("input")}["back"] == "/desk/heats"
     mo.press("Undo")
+    assert mo.path == "/desk/heats"
     assert "Fetch the tags of round 1, heat 1 back" in mo.text
     assert heats.desk.on_air() == {}
 

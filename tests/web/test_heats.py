@@ -260,6 +260,12 @@ class TestChanging:
         assert "Round 1, heat 1" in organiser.text
         organiser.open(f"{heats_at(made.desk.world)}/change?what=move&pilot=1&heat=1")
         assert "Choose the heat to fly in." in organiser.text
+        ana = made.desk.world.pilots["Ana"]
+        heat = next(heat for heat in made.heats() if ana in heat.pilots)
+        organiser.open(f"{heats_at(made.desk.world)}/change?what=seat&pilot={ana}&heat={heat.heat_id}&pad=2&everywhere=on")
+        assert organiser.status == 422
+        assert "Choose the channel." in organiser.text
+        assert organiser.page.find("input", {"name": "everywhere"}).has_attr("checked")
         organiser.open(f"{heats_at(made.desk.world)}/change?what=nothing")
         assert organiser.status == 422
 
