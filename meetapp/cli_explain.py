@@ -50,13 +50,14 @@ def run_explain(options: argparse.Namespace) -> int:
         print(f"{error.filename}: {error.strerror}.", file=sys.stderr)
         return BAD_INPUT
     if options.json:
-        print(json.dumps(_as_json(view)))
+        print(json.dumps(as_json(view)))
     else:
         _print(view)
     return 0
 
 
-def _as_json(view: ExplanationsView) -> dict[str, Any]:
+def as_json(view: ExplanationsView) -> dict[str, Any]:
+    """The answer as `--help` describes it."""
     return {
         "reports": [
             {
