@@ -6,6 +6,7 @@ import secrets
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import RedirectResponse
+from sqlalchemy.exc import OperationalError
 from starlette.exceptions import HTTPException
 
 from meetapp.flows.errors import MeetError
@@ -25,6 +26,7 @@ _TITLES = {
     409: "That didn't work",
     422: "Something needs correcting",
     500: "Something broke on our side",
+    507: "The disk is full",
 }
 _log = logging.getLogger(__name__)
 
@@ -36,6 +38,7 @@ def add_error_pages(app: FastAPI) -> None:
     app.add_exception_handler(SignedOut, _signed_out)
     app.add_exception_handler(RequestValidationError, _unreadable)
     app.add_exception_handler(HTTPException, _http_error)
+    app.add_exception_handler(OperationalError, _database_failed)
     app.add_exception_handler(Exception, _broken)
 
 
@@ -75,6 +78,15 @@ def _http_error(request: Request, error: Exception) -> Response:
     if error.status_code == 405:
         return _error_page(request, 405, "This address only takes a form from our own pages.", "Go back to the page.")
     return _error_page(request, error.status_code, "The request can't be read.", "Load the page again.")
+
+
+def _database_failed(request: Request, error: Exception) -> Response:
+    # SQLITE_FULL by its words (sqlite.org/rescode.html#full): a driver's error has no code on every Python we run on.
+    if "database or disk is full" not in str(error):
+        return _broken(request, error)
+    _log.error("no room on the disk: %s %s", request.method, request.url.path)
+    message = "The disk of the club's machine is full, so this was not written. What was answered before is there."
+    return _error_page(request, 507, message, "Make room on that disk, then send it again. Until then write on paper.")
 
 
 def _broken(request: Request, error: Exception) -> Response:
