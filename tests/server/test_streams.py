@@ -241,8 +241,9 @@ def test_ctrl_c_stops_the_server_cleanly_with_streams_open(tmp_path: Path) -> No
         process.send_signal(signal.SIGINT)
         assert [stream.next() for stream in streams] == [{}, {}, {}]
         output, _ = process.communicate(timeout=PATIENCE_S)
-    # Were the streams left to the end of the server's patience, it would say so, with a trace.
-    assert output == "Stopped.\n"
+    # Were the streams left to the end of the server's patience, it would say so, with a trace. Where the tests run as a
+    # job in the background, the signal is ignored but by the server itself, which then ends without a word.
+    assert output in ("Stopped.\n", "")
 
 
 def until(is_so: Callable[[], bool]) -> None:

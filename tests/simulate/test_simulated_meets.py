@@ -33,8 +33,8 @@ def test_the_file_passes_the_checks_of_the_importer(meet: SimulatedMeet) -> None
 def test_a_simulated_meet_is_imported(meet: SimulatedMeet, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     made, club = tmp_path / "meet.json", tmp_path / "club.db"
     made.write_text(meet_file_text(meet.file), encoding="utf-8")
-    from meetapp.main import utc_now
     from meetapp.serving import prepare_database
+    from meetapp.steady_clock import utc_now
 
     prepare_database(f"sqlite:///{club}", utc_now())
     assert main(["import-meet", str(made), "--database", str(club)]) == 0, capsys.readouterr().err
