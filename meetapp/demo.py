@@ -203,6 +203,8 @@ def _fly_rounds(demo: _Demo, meet_id: int, until: datetime) -> None:
 
 def _hand_out_what_fits(demo: _Demo, meet_id: int) -> None:
     for stand in demo.field(meet_id).line:
+        if len(demo.field(meet_id).on_air) == TOKENS:
+            return
         view = suggestions.hand_out_view(demo.store, meet_id, stand.pilot_id, demo.now)
         if view.suggested is not None:
             demo.do(loans.hand_out, loans.HandOut(meet_id, stand.pilot_id, view.suggested.token_id))

@@ -14,14 +14,18 @@ from hypothesis import settings
 from meetapp.config import Settings
 from meetapp.flows.planning.choosing import search_to_the_end
 from meetapp.main import app_state, routed_app
-from meetapp.store import engine
 from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
+from tests.kept import kept_engine
 from tests.postgres import any_store as any_store
+from tests.postgres import any_world as any_world
+from tests.postgres import kept_server_engine as kept_server_engine
 from tests.postgres import postgres_server as postgres_server
 from tests.postgres import postgres_store as postgres_store
 from tests.postgres import postgres_url as postgres_url
 from tests.postgres import postgres_with_tables as postgres_with_tables
+from tests.postgres import postgres_with_world as postgres_with_world
+from tests.postgres import postgres_world as postgres_world
 from tests.surfer import Surfer
 from tests.world import DESK_LINK as DESK_LINK
 from tests.world import ORGANISER_PASSWORD, PIN, Clock, World, make_world
@@ -64,12 +68,8 @@ def world_database(empty_database: Path, tmp_path_factory: pytest.TempPathFactor
 def kept_database(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """Where the database of each test lies. Its engine is kept, and with it every statement compiled so far."""
     path = tmp_path_factory.mktemp("kept") / "club.db"
-    kept = engine.open_engine(sqlite_url(path))
-    with pytest.MonkeyPatch.context() as patch:
-        opened = engine.open_engine
-        patch.setattr(engine, "open_engine", lambda url: kept if url == sqlite_url(path) else opened(url))
+    with kept_engine(sqlite_url(path)):
         yield path
-    kept.dispose()
 
 
 @pytest.fixture

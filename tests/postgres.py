@@ -4,18 +4,23 @@ import os
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from copy import deepcopy
 from itertools import count
 from pathlib import Path
 from typing import Any
 
+import psycopg
 import pytest
-from sqlalchemy import create_engine, text
 from sqlalchemy.engine import make_url
 
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
+from tests.kept import kept_engine
+from tests.world import World, make_world
 
 _NUMBERS = count(1)
+KEPT = "kept"
+"""The name of the database that most tests use, one after the other."""
 
 
 @pytest.fixture(scope="session")
@@ -44,16 +49,17 @@ def _started(folder: Path) -> Any:
 
 
 @contextmanager
-def _database(server: str, like: str = "template1") -> Iterator[str]:
+def _database(server: str, like: str = "template1", name: str = "") -> Iterator[str]:
     """The address of a new database on that server, made like another one and dropped at the end."""
-    name = f"club_{next(_NUMBERS)}"
-    engine = create_engine(server, isolation_level="AUTOCOMMIT")
-    with engine.connect() as connection:
-        connection.execute(text(f"CREATE DATABASE {name} TEMPLATE {like}"))
+    name = name or f"club_{next(_NUMBERS)}"
+    _run_at(server, f"CREATE DATABASE {name} TEMPLATE {like}")
     yield make_url(server).set(database=name).render_as_string(hide_password=False)
-    with engine.connect() as connection:
-        connection.execute(text(f"DROP DATABASE {name} WITH (FORCE)"))
-    engine.dispose()
+    _run_at(server, f"DROP DATABASE {name} WITH (FORCE)")
+
+
+def _run_at(server: str, statement: str) -> None:
+    with psycopg.connect(server.replace("+psycopg", ""), autocommit=True) as connection:
+        connection.execute(statement.encode())
 
 
 @pytest.fixture(scope="session")
@@ -63,9 +69,31 @@ def postgres_with_tables(postgres_server: str) -> Iterator[str]:
         store = Store(url)
         t.metadata.create_all(store.engine)
         store.close()
-        name = make_url(url).database
-        assert name
-        yield name
+        yield _name_of(url)
+
+
+@pytest.fixture(scope="session")
+def postgres_with_world(postgres_server: str, postgres_with_tables: str) -> Iterator[tuple[str, World]]:
+    """The name of a database with the test world, made once to be copied, and what it holds by name."""
+    with _database(postgres_server, like=postgres_with_tables) as url:
+        store = Store(url)
+        world = make_world(store)
+        store.close()
+        yield _name_of(url), world
+
+
+def _name_of(url: str) -> str:
+    name = make_url(url).database
+    assert name
+    return name
+
+
+@pytest.fixture(scope="session")
+def kept_server_engine(postgres_server: str) -> Iterator[str]:
+    """The address where the database of each test lies. Its engine is kept, and with it what was compiled so far."""
+    url = make_url(postgres_server).set(database=KEPT).render_as_string(hide_password=False)
+    with kept_engine(url):
+        yield url
 
 
 @pytest.fixture
@@ -76,16 +104,44 @@ def postgres_url(postgres_server: str) -> Iterator[str]:
 
 
 @pytest.fixture
-def postgres_store(postgres_server: str, postgres_with_tables: str) -> Iterator[Store]:
+def postgres_store(postgres_server: str, postgres_with_tables: str, kept_server_engine: str) -> Iterator[Store]:
     """A database on that server with all tables and no rows."""
-    with _database(postgres_server, like=postgres_with_tables) as url:
+    with _kept_database(postgres_server, postgres_with_tables) as store:
+        yield store
+
+
+@pytest.fixture
+def postgres_world(
+    postgres_server: str, postgres_with_world: tuple[str, World], kept_server_engine: str
+) -> Iterator[tuple[Store, World]]:
+    """The test world in a database on that server."""
+    like, world = postgres_with_world
+    with _kept_database(postgres_server, like) as store:
+        yield store, deepcopy(world)
+
+
+@contextmanager
+def _kept_database(server: str, like: str) -> Iterator[Store]:
+    with _database(server, like, KEPT) as url:
         store = Store(url)
         yield store
         store.close()
 
 
-@pytest.fixture(params=["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
+BOTH = ["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)]
+
+
+@pytest.fixture(params=BOTH)
 def any_store(request: pytest.FixtureRequest) -> Store:
     """An empty database with all tables, once as a SQLite file and once on PostgreSQL."""
     store: Store = request.getfixturevalue("store" if request.param == "sqlite" else "postgres_store")
     return store
+
+
+@pytest.fixture(params=BOTH)
+def any_world(request: pytest.FixtureRequest) -> tuple[Store, World]:
+    """The test world, once in a SQLite file and once on PostgreSQL."""
+    if request.param == "sqlite":
+        return request.getfixturevalue("store"), request.getfixturevalue("world")
+    found: tuple[Store, World] = request.getfixturevalue("postgres_world")
+    return found

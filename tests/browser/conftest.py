@@ -11,6 +11,10 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
+from meetapp.demo import DemoLinks, make_demo
+from meetapp.serving import prepare_database
+from meetapp.steady_clock import utc_now
+from meetapp.store.engine import sqlite_url
 from tests.running import Server, start_server, stop_server
 
 FLAGS = [
@@ -79,11 +83,22 @@ def demo() -> Iterator[Server]:
     stop_server(process)
 
 
+@pytest.fixture(scope="session")
+def made_demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, DemoLinks]:
+    """The demo club's database, made once to be copied, and the ways into it."""
+    path = tmp_path_factory.mktemp("demo") / "club.db"
+    now = utc_now()
+    prepare_database(sqlite_url(path), now)
+    return path, make_demo(sqlite_url(path), now)
+
+
 @pytest.fixture
-def own_demo() -> Iterator[Server]:
+def own_demo(made_demo: tuple[Path, DemoLinks], tmp_path: Path) -> Iterator[Server]:
     """A demo club for one test that changes things."""
-    process, server = start_server("demo")
-    yield server
+    path, links = made_demo
+    process, server = start_server("serve", "--database", str(shutil.copy(path, tmp_path / "club.db")))
+    ways_in = f"password: {links.password}\n/desk/join/{links.desk_secret}\n/my/{links.pilot_secret}\n"
+    yield Server(server.base, ways_in)
     stop_server(process)
 
 

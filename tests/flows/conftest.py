@@ -4,7 +4,7 @@ import pytest
 
 from meetapp.store.engine import Store
 from tests.desk import Desk
-from tests.world import Clock, World, make_world
+from tests.world import Clock, World
 
 
 @pytest.fixture
@@ -14,6 +14,7 @@ def desk(store: Store, world: World, clock: Clock) -> Desk:
 
 
 @pytest.fixture
-def any_desk(any_store: Store, clock: Clock) -> Desk:
+def any_desk(any_world: tuple[Store, World], clock: Clock) -> Desk:
     """The same, once on SQLite and once on PostgreSQL."""
-    return Desk(any_store, make_world(any_store), clock)
+    store, world = any_world
+    return Desk(store, world, clock)

@@ -16,9 +16,14 @@ from tests.heat_desk import HeatDesk
 
 
 @pytest.fixture
-def heats(any_desk: Desk) -> HeatDesk:
+def heats(desk: Desk) -> HeatDesk:
+    """The meet with its heats."""
+    return with_heats(desk)
+
+
+def with_heats(at: Desk) -> HeatDesk:
     """Two heats of three, then two more of the next round with other channels."""
-    desk = HeatDesk(any_desk)
+    desk = HeatDesk(at)
     desk.plan(
         {"Ana": "R1", "Bo": "F1", "Cy": "R8"},
         {"Di": "R1", "Ed": "F5", "Fay": "R8"},
@@ -402,6 +407,11 @@ class TestVoid:
 
 
 class TestUndo:
+    @pytest.fixture
+    def heats(self, any_desk: Desk) -> HeatDesk:
+        """The meet with its heats, once on each database."""
+        return with_heats(any_desk)
+
     @pytest.mark.parametrize("step", ["call", "next", "down", "late", "miss", "leave", "off", "void", "seat"])
     def test_undone_it_leaves_the_meet_as_it_was(self, heats: HeatDesk, step: str) -> None:
         heats.desk.join("Ana", "Ed")

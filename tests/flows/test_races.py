@@ -18,7 +18,7 @@ from meetapp.store.engine import Store
 from tests.desk import LU, MO, Desk
 from tests.heat_desk import HeatDesk
 
-ROUNDS = int(os.environ.get("RACE_ROUNDS", "40"))
+ROUNDS = int(os.environ.get("RACE_ROUNDS", "20"))
 
 Outcome = Answer | MeetError
 

@@ -4,14 +4,15 @@ import hashlib
 import shutil
 import socket
 import sqlite3
-import subprocess
-import sys
+from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import NamedTuple
 
 import pytest
 
+from meetapp.cli import main
 from meetapp.config import data_folder
 from meetapp.serving import listen
 from meetapp.store.forward import CantOpen, bring_file_forward, file_revision, newest_revision
@@ -24,9 +25,29 @@ def fingerprint(path: Path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
-def serve(*arguments: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "meetapp", "serve", "--host", "127.0.0.1", *arguments]
-    return subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+class Refusal(NamedTuple):
+    """How the program ended that would not serve."""
+
+    returncode: int | str | None
+    stderr: str
+
+
+Serve = Callable[..., Refusal]
+
+
+@pytest.fixture
+def serve(capsys: pytest.CaptureFixture[str]) -> Serve:
+    """Run `meetapp serve` with these arguments, which keep it from serving."""
+
+    def run(*arguments: str) -> Refusal:
+        code: int | str | None
+        try:
+            code = main(["serve", "--host", "127.0.0.1", *arguments])
+        except SystemExit as end:
+            code = end.code
+        return Refusal(code, capsys.readouterr().err)
+
+    return run
 
 
 def test_a_new_file_gets_the_newest_tables_and_no_copy(tmp_path: Path) -> None:
@@ -76,7 +97,7 @@ def test_a_migration_that_fails_leaves_the_file_as_it_was(tmp_path: Path) -> Non
         assert connection.execute("SELECT count(*) FROM pass_offer").fetchone() == (0,)
 
 
-def test_no_database_is_refused_and_not_touched(tmp_path: Path) -> None:
+def test_no_database_is_refused_and_not_touched(tmp_path: Path, serve: Serve) -> None:
     path = tmp_path / "holiday.jpg"
     path.write_bytes(b"not a database at all, but long enough to look at" * 40)
     before = fingerprint(path)
@@ -87,7 +108,7 @@ def test_no_database_is_refused_and_not_touched(tmp_path: Path) -> None:
     assert fingerprint(path) == before
 
 
-def test_another_program_s_database_is_refused_and_not_touched(tmp_path: Path) -> None:
+def test_another_program_s_database_is_refused_and_not_touched(tmp_path: Path, serve: Serve) -> None:
     path = tmp_path / "other.db"
     with closing(sqlite3.connect(path)) as connection:
         connection.execute("CREATE TABLE recipes (name TEXT)")
@@ -99,7 +120,7 @@ def test_another_program_s_database_is_refused_and_not_touched(tmp_path: Path) -
     assert fingerprint(path) == before
 
 
-def test_a_newer_version_s_database_is_refused_and_not_touched(tmp_path: Path) -> None:
+def test_a_newer_version_s_database_is_refused_and_not_touched(tmp_path: Path, serve: Serve) -> None:
     path = tmp_path / "club.db"
     bring_file_forward(path, MIGRATIONS, NOW)
     with closing(sqlite3.connect(path)) as connection:
@@ -112,7 +133,7 @@ def test_a_newer_version_s_database_is_refused_and_not_touched(tmp_path: Path) -
     assert fingerprint(path) == before
 
 
-def test_a_folder_that_cannot_be_written_is_refused(tmp_path: Path) -> None:
+def test_a_folder_that_cannot_be_written_is_refused(tmp_path: Path, serve: Serve) -> None:
     # A file where the folder should be: refused for every user, root too.
     (tmp_path / "file").write_text("in the way")
     run = serve("--port", "0", "--database", str(tmp_path / "file" / "club.db"))
@@ -121,7 +142,7 @@ def test_a_folder_that_cannot_be_written_is_refused(tmp_path: Path) -> None:
     assert len(run.stderr.strip().splitlines()) == 1
 
 
-def test_a_port_in_use_is_refused_before_the_database_is_made(tmp_path: Path) -> None:
+def test_a_port_in_use_is_refused_before_the_database_is_made(tmp_path: Path, serve: Serve) -> None:
     with socket.socket() as other:
         other.bind(("127.0.0.1", 0))
         other.listen()
@@ -133,7 +154,7 @@ def test_a_port_in_use_is_refused_before_the_database_is_made(tmp_path: Path) ->
 
 
 @pytest.mark.parametrize("port", ["70000", "-1", "http", "8o22"])
-def test_a_port_that_is_none_is_bad_input(port: str) -> None:
+def test_a_port_that_is_none_is_bad_input(port: str, serve: Serve) -> None:
     run = serve(f"--port={port}")
     assert run.returncode == 2
     assert "is no port" in run.stderr

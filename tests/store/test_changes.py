@@ -7,14 +7,14 @@ import pytest
 from meetapp.store import tables as t
 from meetapp.store.changes import Change, ChangeLog, rests_on, take_back
 from meetapp.store.engine import Store
-from tests.world import NOON, World, make_world
+from tests.world import NOON, World
 
 LATER = NOON + timedelta(minutes=5)
 
 
 @pytest.fixture
-def made(any_store: Store) -> tuple[Store, World]:
-    return any_store, make_world(any_store)
+def made(any_world: tuple[Store, World]) -> tuple[Store, World]:
+    return any_world
 
 
 def lend(store: Store, world: World) -> tuple[int, list[Change]]:

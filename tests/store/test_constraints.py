@@ -9,12 +9,12 @@ from sqlalchemy.exc import IntegrityError
 
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
-from tests.world import NOON, World, make_world
+from tests.world import NOON, World
 
 
 @pytest.fixture
-def made(any_store: Store) -> tuple[Store, World]:
-    return any_store, make_world(any_store)
+def made(any_world: tuple[Store, World]) -> tuple[Store, World]:
+    return any_world
 
 
 def loan(world: World, who: str | None, label: str | None, **more: Any) -> t.Loan:
