@@ -1,16 +1,25 @@
 """Cells of a CSV file that a spreadsheet must not take for a formula.
 
-A cell that begins with = + - @ (or a tab or a line break) gets an apostrophe in front; reading takes it away again.
-Guided by OWASP ASVS 5, requirement 1.2.10.
+A cell that begins with = + - @, in any width and behind any space, or with a tab, a line break or a NUL, gets an
+apostrophe in front; reading takes it away again. Guided by OWASP ASVS 5, requirement 1.2.10; that full-width signs
+begin a formula too is from OWASP's page on CSV injection.
 """
 
 import csv
 import io
-import re
 from collections.abc import Iterable, Sequence
+from unicodedata import normalize
 
-# Apostrophes that stand there already are counted in, so that reading gives back exactly what was written.
-_DANGEROUS = re.compile(r"'*[=+\-@\t\r\n]")
+_FORMULA_SIGNS = ("=", "+", "-", "@")
+_BREAKS = ("\t", "\r", "\n", "\x00")
+
+
+def _is_dangerous(text: str) -> bool:
+    # Apostrophes that stand there already are counted in, so that reading gives back exactly what was written.
+    bare = text.lstrip("'")
+    first = bare.lstrip()[:1]
+    # NFKC makes one sign of all its widths (＝, ﹢, ⁻); the true minus sign keeps a code of its own.
+    return bare.startswith(_BREAKS) or normalize("NFKC", first).startswith((*_FORMULA_SIGNS, "\u2212"))
 
 
 def safe_cell(text: str) -> str:
@@ -19,7 +28,7 @@ def safe_cell(text: str) -> str:
     >>> safe_cell("=1+1"), safe_cell("Ana"), safe_cell("'-x")
     ("'=1+1", 'Ana', "''-x")
     """
-    return f"'{text}" if _DANGEROUS.match(text) else text
+    return f"'{text}" if _is_dangerous(text) else text
 
 
 def plain_cell(cell: str) -> str:
@@ -28,7 +37,7 @@ def plain_cell(cell: str) -> str:
     >>> plain_cell("'=1+1"), plain_cell("'tis"), plain_cell("''-x")
     ('=1+1', "'tis", "'-x")
     """
-    return cell[1:] if cell.startswith("'") and _DANGEROUS.match(cell) else cell
+    return cell[1:] if cell.startswith("'") and _is_dangerous(cell) else cell
 
 
 def csv_text(rows: Iterable[Sequence[str]]) -> str:
