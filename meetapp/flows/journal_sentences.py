@@ -109,6 +109,7 @@ SENTENCES: dict[str, str] = {
     "pilot_changed": "{pilot}: name, board name or band profile saved",
     "pilot_retired": "{pilot} retired",
     "pilot_brought_back": "{pilot} brought back",
+    "name_deleted": "The name of {pilot} was deleted, for good",
     "pilots_imported": "Pilots taken from a list: {count}",
     "transmitter_added": "{pilot} has another transmitter: {transmitter}[, wakes on {mhz}]",
     "transmitter_changed": "{pilot}'s transmitter saved: {transmitter}[, wakes on {mhz}]",

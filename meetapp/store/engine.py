@@ -44,6 +44,8 @@ def _prepare_sqlite_connection(dbapi_connection: Any, _record: Any) -> None:
         "synchronous=FULL",
         f"busy_timeout={BUSY_TIMEOUT_MS}",
         "foreign_keys=ON",
+        # What was deleted or written over is no more to be read in the file (https://sqlite.org/pragma.html).
+        "secure_delete=ON",
     ):
         dbapi_connection.execute(f"PRAGMA {pragma}")
 

@@ -13,7 +13,7 @@ from tests.world import make_world
 
 @pytest.mark.parametrize(
     ("pragma", "value"),
-    [("journal_mode", "wal"), ("synchronous", 2), ("foreign_keys", 1), ("busy_timeout", 10_000)],
+    [("journal_mode", "wal"), ("synchronous", 2), ("foreign_keys", 1), ("secure_delete", 1), ("busy_timeout", 10_000)],
 )
 def test_each_connection_is_prepared(store: Store, pragma: str, value: object) -> None:
     with store.read() as session:

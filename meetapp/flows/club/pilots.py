@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from sqlmodel import Session, col, select
 
 from meetapp.flows.club.bands import profiles_to_choose
+from meetapp.flows.club.former_names import is_former
 from meetapp.flows.club.transmitters import (
     TransmitterDraft,
     TransmitterRow,
@@ -75,10 +76,10 @@ class PilotDraft:
 
 
 def list_pilots(store: Store, search: str = "") -> PilotsView:
-    """The pilots by name, the retired ones last; only those that fit what was typed."""
+    """The pilots by name, the retired ones last; only those that fit what was typed, and no former ones."""
     wanted = same_name(search)
     with store.read() as session:
-        pilots = session.exec(select(t.Pilot)).all()
+        pilots = [pilot for pilot in session.exec(select(t.Pilot)) if not is_former(pilot)]
         names = _transmitter_names(session)
     fitting = [each for each in pilots if wanted in same_name(each.name) or wanted in same_name(each.board_name)]
     fitting.sort(key=lambda pilot: (pilot.retired_at is not None, same_name(pilot.name)))
@@ -194,7 +195,7 @@ def retire_pilot(store: Store, deed: Deed, pilot_id: int) -> Answer:
 
     def work(work: Work) -> Answer:
         pilot = find_pilot(work.session, pilot_id)
-        _refuse_busy(work, pilot)
+        refuse_busy(work, pilot)
         if pilot.retired_at is None:
             pilot.retired_at = work.now
             work.session.add(pilot)
@@ -204,7 +205,8 @@ def retire_pilot(store: Store, deed: Deed, pilot_id: int) -> Answer:
     return do_once(store, deed, work)
 
 
-def _refuse_busy(work: Work, pilot: t.Pilot) -> None:
+def refuse_busy(work: Work, pilot: t.Pilot) -> None:
+    """Raise Refused while the pilot holds a token or stands in the line; the open meet is locked then."""
     meet = queries.open_meet(work.session)
     if meet is None:
         return

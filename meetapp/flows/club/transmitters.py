@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from sqlmodel import Session, col, select
 
+from meetapp.flows.club.former_names import is_former
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import NotFound, Refused
 from meetapp.flows.pilot.self_check_in import kinds_to_choose
@@ -54,10 +55,10 @@ def find_pilot(session: Session, pilot_id: int) -> t.Pilot:
     """The pilot with this id.
 
     Raises:
-        NotFound: there is none.
+        NotFound: there is none, or the name was deleted: nothing about a former pilot is changed any more.
     """
     pilot = session.get(t.Pilot, pilot_id)
-    if pilot is None:
+    if pilot is None or is_former(pilot):
         raise NotFound("This pilot isn't on the list.", "Go back to the pilots and look again.")
     return pilot
 
