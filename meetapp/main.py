@@ -13,8 +13,10 @@ from meetapp.flows.journal import newest_entry_of_open_meet
 from meetapp.flows.planning.choosing import SearchJobs
 from meetapp.steady_clock import SteadyClock
 from meetapp.store.engine import Store
+from meetapp.web.bodies import BodyLimits
 from meetapp.web.broadcast import Broadcaster
 from meetapp.web.errors import add_error_pages
+from meetapp.web.hosts import own_names
 from meetapp.web.render import make_templates
 from meetapp.web.routes import all_routers
 from meetapp.web.security import OwnPagesOnly
@@ -44,6 +46,7 @@ def _clock(settings: Settings) -> SteadyClock:
 def routed_app() -> FastAPI:
     """The app's routes, error pages and guards; it serves once `app.state.meetapp` is there."""
     app = FastAPI(title="meetapp", docs_url=None, redoc_url=None, openapi_url=None)
+    app.add_middleware(BodyLimits)
     app.add_middleware(OwnPagesOnly)
     # Outermost, so that it packs everything; it sends event streams on as they come. Level 6: half the time of 9.
     app.add_middleware(GZipMiddleware, compresslevel=6)
@@ -64,6 +67,7 @@ def app_state(settings: Settings, clock: Callable[[], datetime], jobs: SearchJob
         server_secret=access.server_secret(store, clock()),
         jobs=jobs,
         broadcaster=Broadcaster(lambda session_ids: look(store, clock(), session_ids), store.changes.subscribe),
+        own_names=own_names(settings.host),
         is_demo=settings.is_demo,
         search_seconds=settings.search_seconds,
     )

@@ -11,10 +11,10 @@ from httpx import Response
 
 
 class Surfer:
-    """One browser with its own cookies. Follows redirects, keeps the last page."""
+    """One browser with its own cookies, at one address of the network. Follows redirects, keeps the last page."""
 
-    def __init__(self, app: FastAPI) -> None:
-        self.client = TestClient(app, base_url="http://testserver", raise_server_exceptions=False)
+    def __init__(self, app: FastAPI, address: str = "testclient", base: str = "http://testserver") -> None:
+        self.client = TestClient(app, base_url=base, raise_server_exceptions=False, client=(address, 50_000))
         self._response: Response
 
     def open(self, path: str) -> None:

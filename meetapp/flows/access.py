@@ -2,20 +2,20 @@
 
 import secrets
 from collections.abc import Collection
+from contextlib import suppress
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 
+from sqlalchemy.exc import OperationalError
 from sqlmodel import Session, col, or_, select
 
 from meetapp.flows.club.club import seed_catalogue
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
-from meetapp.flows.errors import Forbidden, NotFound, Refused
+from meetapp.flows.errors import NotFound, Refused, WrongSecret
 from meetapp.flows.secrets import PASSWORD_MIN, new_secret, password_fits, password_hash, secret_hash
+from meetapp.flows.sessions import LIFETIMES, end_sessions
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
-
-DESK_HOURS = 16
-PILOT_DAYS = 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,10 +31,10 @@ class SignedIn:
 
 @dataclass(frozen=True, slots=True)
 class NewSession:
-    """A session just made, with the secret for the cookie (never stored) and when it ends."""
+    """A session just made, with the secret for the cookie (never stored) and when it ends at the latest."""
 
     secret: str
-    expires_at: datetime
+    ends_at: datetime
 
 
 def server_secret(store: Store, now: datetime) -> str:
@@ -107,8 +107,8 @@ def sign_in_organiser(store: Store, password: str, now: datetime) -> NewSession:
     with store.read() as session:
         club = session.get(t.Club, 1)
     if club is None or not password_fits(password, club.password_hash):
-        raise Forbidden("This password doesn't fit.", "Try again, or ask whoever set the club up.", field="password")
-    return _open_session(store, now, timedelta(hours=DESK_HOURS), role="organiser", name="Organiser")
+        raise WrongSecret("This password doesn't fit.", "Try again, or ask whoever set the club up.", field="password")
+    return _open_session(store, now, role="organiser", name="Organiser")
 
 
 def sign_in_marshal_by_pin(store: Store, pin: str, name: str, now: datetime) -> NewSession:
@@ -118,8 +118,8 @@ def sign_in_marshal_by_pin(store: Store, pin: str, name: str, now: datetime) -> 
     if meet is None:
         raise Refused("No meet is open.", "The organiser opens it first.")
     if meet.pin_hash is None or not password_fits(pin, meet.pin_hash):
-        raise Forbidden("This PIN doesn't fit the open meet.", "Ask the organiser for it.", field="pin")
-    return _open_session(store, now, timedelta(hours=DESK_HOURS), role="marshal", name=name, meet_id=meet.id)
+        raise WrongSecret("This PIN doesn't fit the open meet.", "Ask the organiser for it.", field="pin")
+    return _open_session(store, now, role="marshal", name=name, meet_id=meet.id)
 
 
 def meet_by_desk_link(store: Store, secret: str) -> str:
@@ -132,7 +132,7 @@ def sign_in_marshal_by_link(store: Store, secret: str, name: str, now: datetime)
     """A session for a marshal who opened the meet's desk link."""
     with store.read() as session:
         meet = _meet_of_link(session, secret)
-    return _open_session(store, now, timedelta(hours=DESK_HOURS), role="marshal", name=name, meet_id=meet.id)
+    return _open_session(store, now, role="marshal", name=name, meet_id=meet.id)
 
 
 def _meet_of_link(session: Session, secret: str) -> t.Meet:
@@ -145,13 +145,12 @@ def _meet_of_link(session: Session, secret: str) -> t.Meet:
 
 def sign_in_pilot(store: Store, pilot_id: int, name: str, now: datetime) -> NewSession:
     """A session that binds a phone to a pilot; the caller has checked the pilot's own link."""
-    return _open_session(store, now, timedelta(days=PILOT_DAYS), role="pilot", name=name, pilot_id=pilot_id)
+    return _open_session(store, now, role="pilot", name=name, pilot_id=pilot_id)
 
 
 def _open_session(
     store: Store,
     now: datetime,
-    lasts: timedelta,
     *,
     role: str,
     name: str,
@@ -159,6 +158,7 @@ def _open_session(
     pilot_id: int | None = None,
 ) -> NewSession:
     secret = new_secret()
+    lasts = LIFETIMES[role]
     with store.write() as session:
         row = t.DeskSession(
             secret_hash=secret_hash(secret),
@@ -167,15 +167,37 @@ def _open_session(
             meet_id=meet_id,
             pilot_id=pilot_id,
             made_at=now,
-            expires_at=now + lasts,
+            expires_at=lasts.end(now, now),
         )
         session.add(row)
         session.commit()
-        return NewSession(secret, row.expires_at)
+        return NewSession(secret, now + lasts.longest)
 
 
-def signed_in(store: Store, secret: str, now: datetime) -> SignedIn | None:
-    """The live session behind a cookie. A marshal's ends with the meet it was made for."""
+def signed_in(store: Store, secret: str, now: datetime, *, is_use: bool = True) -> SignedIn | None:
+    """The live session behind a cookie. A marshal's ends with the meet it was made for.
+
+    `is_use`: somebody asked for a page, so the session's idle time begins anew.
+    """
+    found = _live_session(store, secret, now)
+    if found is None:
+        return None
+    if is_use and LIFETIMES[found.role].is_due(found.expires_at, found.made_at, now):
+        _use(store, found.id, now)
+    return SignedIn(found.id, found.role, found.name, found.meet_id, found.pilot_id)
+
+
+def _use(store: Store, session_id: int, now: datetime) -> None:
+    # Where nothing can be written (a full disk) the page is shown all the same; the session ends a little sooner.
+    with suppress(OperationalError), store.write() as session:
+        row = session.get_one(t.DeskSession, session_id)
+        if row.ended_at is None:
+            row.expires_at = LIFETIMES[row.role].end(row.made_at, now)
+            session.add(row)
+            session.commit()
+
+
+def _live_session(store: Store, secret: str, now: datetime) -> t.DeskSession | None:
     with store.read() as session:
         row = session.exec(
             select(t.DeskSession).where(
@@ -188,7 +210,7 @@ def signed_in(store: Store, secret: str, now: datetime) -> SignedIn | None:
             return None
         if row.role == "marshal" and session.get_one(t.Meet, row.meet_id).state == "closed":
             return None
-        return SignedIn(row.id, row.role, row.name, row.meet_id, row.pilot_id)
+        return row
 
 
 def live_sessions(session: Session, session_ids: Collection[int], now: datetime) -> frozenset[int]:
@@ -213,3 +235,21 @@ def sign_out(store: Store, session_id: int, now: datetime) -> None:
             row.ended_at = now
             session.add(row)
             session.commit()
+
+
+def sign_out_by_secret(store: Store, secret: str, now: datetime) -> None:
+    """End the session behind a cookie that is about to be replaced; an unknown one changes nothing."""
+    found = _live_session(store, secret, now)
+    if found is not None:
+        sign_out(store, found.id, now)
+
+
+def sign_out_everywhere(store: Store, deed: Deed) -> Answer:
+    """End every session of the organiser, on this browser too."""
+
+    def work(work: Work) -> Answer:
+        ended = end_sessions(work, t.DeskSession.role == "organiser")
+        work.note("signed_out_everywhere", {"count": ended})
+        return Answer("/", "Every browser that was signed in as organiser is signed out.")
+
+    return do_once(store, deed, work)

@@ -30,6 +30,10 @@ class Forbidden(MeetError):
     code = "forbidden"
 
 
+class WrongSecret(Forbidden):
+    """A typed PIN or password doesn't fit: a guess, as far as anybody can tell."""
+
+
 class Refused(MeetError):
     """A rule of the meet says no."""
 

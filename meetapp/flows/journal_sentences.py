@@ -65,7 +65,7 @@ SENTENCES: dict[str, str] = {
     "[, clearance floor {clearance_mhz}][, lower floors because: {reason}]",
     "meet_tokens_set": "Tokens of the meet chosen by hand: {count}[, spacing floor {spacing_mhz}]"
     "[, clearance floor {clearance_mhz}]",
-    "desk_pin_made": "A new PIN and a new desk link for '{name}'",
+    "desk_pin_made": "A new PIN and a new desk link for '{name}'[, marshals signed out: {count}]",
     "meet_opened": "'{name}' opened",
     "meet_closed": "'{name}' closed, loans settled at the close: {count}",
     "meet_imported": "'{name}' read back from a meet file",
@@ -91,6 +91,7 @@ SENTENCES: dict[str, str] = {
     # the club's set-up
     "club_changed": "The club saved: {name}[, field address {address}], useful clearance {clearance_mhz}",
     "password_changed": "The organiser's password changed",
+    "signed_out_everywhere": "The organiser signed out everywhere, browsers: {count}",
     "site_added": "The site {name} added",
     "site_changed": "The site {name} changed",
     "neighbour_added": "At {site}: neighbour {name} added, {mhz}, {width_mhz} wide",

@@ -5,14 +5,14 @@ from datetime import datetime
 from typing import Annotated
 from urllib.parse import quote
 
-from fastapi import Depends, Path, Request
+from fastapi import Depends, Path, Request, Response
 
 from meetapp.flows import access
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import Forbidden
 from meetapp.flows.planning.choosing import SearchJobs
 from meetapp.store.engine import Store
-from meetapp.web.security import DESK_COOKIE, PILOT_COOKIE
+from meetapp.web.security import DESK_COOKIE, PILOT_COOKIE, read_cookie, seconds_until, set_cookie
 from meetapp.web.state import state_of
 
 
@@ -70,12 +70,21 @@ BYSTANDER = Viewer("bystander", "")
 
 
 def _signed_in(request: Request, cookie: str) -> Viewer | None:
-    secret = request.cookies.get(cookie)
+    secret = read_cookie(request, cookie)
     if not secret:
         return None
     state = state_of(request)
-    found = access.signed_in(state.store, secret, state.clock())
+    # A page left open asks how things stand for as long as it lies there: that is no use of the session.
+    is_use = not request.url.path.startswith("/live/")
+    found = access.signed_in(state.store, secret, state.clock(), is_use=is_use)
     return Viewer(found.role, found.name, found.session_id, found.meet_id, found.pilot_id) if found else None
+
+
+def bind(request: Request, response: Response, cookie: str, session: access.NewSession, now: datetime) -> None:
+    """Sign this browser in; whoever was signed in under this cookie before is signed out."""
+    if before := read_cookie(request, cookie):
+        access.sign_out_by_secret(state_of(request).store, before, now)
+    set_cookie(request, response, cookie, session.secret, seconds_until(session.ends_at, now))
 
 
 def desk_viewer(request: Request) -> Viewer | None:

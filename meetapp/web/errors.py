@@ -15,16 +15,29 @@ from meetapp.web.forms import BadForm
 from meetapp.web.htmx import wants_fragment
 from meetapp.web.render import page
 from meetapp.web.routes.streams import SignedOut
+from meetapp.web.security import dress
 from meetapp.web.surroundings import Link, Notice
 
-_STATUS = {"not_found": 404, "forbidden": 403, "refused": 409, "conflict": 409, "bad_form": 422}
+_STATUS = {
+    "not_found": 404,
+    "forbidden": 403,
+    "refused": 409,
+    "conflict": 409,
+    "bad_form": 422,
+    "too_many": 429,
+    "too_large": 413,
+    "too_slow": 408,
+}
 _TITLES = {
     400: "That can't be read",
     403: "Not for you",
     404: "Not here",
     405: "Not this way",
+    408: "That took too long",
     409: "That didn't work",
+    413: "That's too much",
     422: "Something needs correcting",
+    429: "Not so fast",
     500: "Something broke on our side",
     507: "The disk is full",
 }
@@ -93,4 +106,6 @@ def _broken(request: Request, error: Exception) -> Response:
     reference = secrets.token_hex(4)
     _log.error("reference %s: %s %s", reference, request.method, request.url.path, exc_info=error)
     hint = f"Nothing was half done. Load the page again; if it stays, tell the organiser: reference {reference}."
-    return _error_page(request, 500, "Sorry, this didn't work because of a fault in the tool.", hint)
+    response = _error_page(request, 500, "Sorry, this didn't work because of a fault in the tool.", hint)
+    dress(response.headers)  # this answer is made outside the app's guards
+    return response

@@ -102,10 +102,13 @@ def go_on(request: Request, form: PostedForm, answer: Answer) -> Response:
 
 
 def form_again(request: Request, template: str, form: PostedForm, error: MeetError, **names: Any) -> Response:
-    """The same form, everything typed still in it, a sentence beside what is wrong (422; 409 for a conflict)."""
+    """The same form, everything typed still in it, a sentence beside what is wrong.
+
+    Status 422; 409 for a conflict, 429 for too many guesses.
+    """
     errors: Mapping[str, str]
     errors = error.errors if isinstance(error, BadForm) else {error.field or "": error.sentence}
-    status = 409 if error.code == "conflict" else 422
+    status = {"conflict": 409, "too_many": 429}.get(error.code, 422)
     return page(request, template, status=status, form_values=form.values, form_errors=dict(errors), **names)
 
 

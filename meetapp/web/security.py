@@ -9,13 +9,16 @@ import hashlib
 import hmac
 import secrets
 from datetime import datetime
-from urllib.parse import urlsplit
 
 from fastapi import Request, Response
+from fastapi.responses import PlainTextResponse
+from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from meetapp.flows.errors import Forbidden
+from meetapp.web.hosts import host_of, is_field_address, is_local
+from meetapp.web.state import state_of
 
 DESK_COOKIE = "meet_desk"
 PILOT_COOKIE = "meet_pilot"
@@ -29,47 +32,84 @@ CONTENT_POLICY = (
 _HEADERS = {
     "Content-Security-Policy": CONTENT_POLICY,
     "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",  # for phones too old to read frame-ancestors
     # 'no-referrer' would make browsers send 'Origin: null' with our own forms.
     "Referrer-Policy": "same-origin",
     "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
 }
 
 
 class OwnPagesOnly:
-    """Refuses changing requests that come from another origin, gives each browser its cookie, sets the headers."""
+    """Answers under the club's own names only, refuses changing requests from another origin, gives each browser its
+    cookie, sets the headers.
+    """
 
     def __init__(self, app: ASGIApp) -> None:
         self.app = app
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Check the origin, hand the request on, dress the answer."""
+        """Check where the request was meant to go and where it came from, hand it on, dress the answer."""
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
         request = Request(scope)
-        if request.method not in ("GET", "HEAD") and not _is_same_origin(request):
-            refusal = Response("This form was sent from another site; nothing was changed.", status_code=403)
-            await refusal(scope, receive, send)
-            return
-        is_new = BROWSER_COOKIE not in request.cookies
-        request.state.browser = secrets.token_urlsafe(16) if is_new else request.cookies[BROWSER_COOKIE]
+        known = read_cookie(request, BROWSER_COOKIE)
+        request.state.browser = known or secrets.token_urlsafe(16)
 
         async def send_dressed(message: Message) -> None:
             if message["type"] == "http.response.start":
-                _dress(request, MutableHeaders(scope=message), is_new)
+                headers = MutableHeaders(scope=message)
+                dress(headers)
+                if not known and not request.url.path.startswith("/static/"):
+                    _give_browser_cookie(request, headers)
             await send(message)
 
+        refusal = await _refusal(request)
+        if refusal is not None:
+            await refusal(scope, receive, lambda message: _send_refusal(message, send))
+            return
         await self.app(scope, receive, send_dressed)
 
 
-def _dress(request: Request, headers: MutableHeaders, is_new_browser: bool) -> None:
-    if is_new_browser and not request.url.path.startswith("/static/"):
-        cookie = Response()
-        set_cookie(request, cookie, BROWSER_COOKIE, request.state.browser, _BROWSER_SECONDS)
-        headers.append("set-cookie", cookie.headers["set-cookie"])
+async def _send_refusal(message: Message, send: Send) -> None:
+    if message["type"] == "http.response.start":
+        dress(MutableHeaders(scope=message))
+    await send(message)
+
+
+async def _refusal(request: Request) -> Response | None:
+    if not await _is_for_us(request):
+        return PlainTextResponse(
+            "This tool isn't known under this name. Open it by the address that the terminal shows, or have the "
+            "organiser write this name into the club's field address.",
+            status_code=400,
+        )
+    if request.method not in ("GET", "HEAD") and not _is_same_origin(request):
+        return PlainTextResponse("This form was sent from another site; nothing was changed.", status_code=403)
+    return None
+
+
+async def _is_for_us(request: Request) -> bool:
+    state = state_of(request)
+    host = host_of(request.headers.getlist("host"))
+    if host is None:
+        return False
+    return is_local(host, state.own_names) or await run_in_threadpool(is_field_address, host, state.store)
+
+
+def dress(headers: MutableHeaders) -> None:
+    """Put the headers on an answer that every answer carries, where it hasn't set its own."""
     for name, value in _HEADERS.items():
         headers.setdefault(name, value)
     headers.setdefault("Cache-Control", "no-store")
+
+
+def _give_browser_cookie(request: Request, headers: MutableHeaders) -> None:
+    cookie = Response()
+    set_cookie(request, cookie, BROWSER_COOKIE, request.state.browser, _BROWSER_SECONDS)
+    headers.append("set-cookie", cookie.headers["set-cookie"])
 
 
 def _is_same_origin(request: Request) -> bool:
@@ -77,7 +117,7 @@ def _is_same_origin(request: Request) -> bool:
         return False
     origin = request.headers.get("origin")
     # Scripts and old browsers send no Origin; the form token still has to fit then.
-    return origin is None or urlsplit(origin).netloc == request.headers.get("host")
+    return origin is None or origin.partition("://")[2].lower() == request.headers["host"].lower()
 
 
 def form_token(request: Request, server_secret: str) -> str:
@@ -115,11 +155,30 @@ def _is_token(sent: str, expected: bytes) -> bool:
     return len(mask) == len(masked) == len(expected) and hmac.compare_digest(_under(mask, masked), expected)
 
 
+def cookie_name(request: Request, name: str) -> str:
+    """What a cookie of ours is called on this connection. Over TLS its name ties it to this very host (RFC 6265bis)."""
+    return f"__Host-{name}" if _is_tls(request) else name
+
+
+def read_cookie(request: Request, name: str) -> str | None:
+    """What the browser sent for one of our cookies."""
+    return request.cookies.get(cookie_name(request, name))
+
+
 def set_cookie(request: Request, response: Response, name: str, value: str, seconds: int) -> None:
     """Set one of our cookies: out of reach for scripts, sent to us only, over TLS only where we have it."""
     response.set_cookie(
-        name, value, max_age=seconds, httponly=True, samesite="lax", secure=request.url.scheme == "https"
+        cookie_name(request, name), value, max_age=seconds, httponly=True, samesite="lax", secure=_is_tls(request)
     )
+
+
+def drop_cookie(request: Request, response: Response, name: str) -> None:
+    """Have the browser forget one of our cookies."""
+    response.delete_cookie(cookie_name(request, name), httponly=True, samesite="lax", secure=_is_tls(request))
+
+
+def _is_tls(request: Request) -> bool:
+    return request.url.scheme == "https"
 
 
 def seconds_until(end: datetime, now: datetime) -> int:

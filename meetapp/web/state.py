@@ -1,12 +1,13 @@
 """What the running app carries: the store, the clock, the templates. Put on the app by `meetapp.main`."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from fastapi import Request
 from jinja2 import Environment
 
+from meetapp.flows.guessing import Guesses
 from meetapp.flows.planning.choosing import SearchJobs
 from meetapp.store.engine import Store
 from meetapp.web.broadcast import Broadcaster
@@ -15,7 +16,8 @@ from meetapp.web.broadcast import Broadcaster
 @dataclass(frozen=True, slots=True)
 class AppState:
     """One per app. `clock` gives aware UTC times, `server_secret` makes form tokens, `jobs` search behind pages,
-    `broadcaster` tells live pages that something changed.
+    `broadcaster` tells live pages that something changed, `guesses` holds guessing of PINs and passwords back,
+    `own_names` are this machine's.
 
     `search_seconds`: see `meetapp.config.Settings`.
     """
@@ -26,6 +28,8 @@ class AppState:
     server_secret: str
     jobs: SearchJobs
     broadcaster: Broadcaster
+    guesses: Guesses = field(default_factory=Guesses)
+    own_names: frozenset[str] = frozenset()
     is_demo: bool = False
     search_seconds: float = 2
 

@@ -9,6 +9,7 @@ from fastapi.routing import APIRoute
 from sqlmodel import select
 
 from meetapp.flows import access
+from meetapp.flows.sessions import LIFETIMES
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from meetapp.web.forms import read_form
@@ -117,10 +118,63 @@ def test_signing_out_ends_the_session_on_the_server(marshal: Surfer, store: Stor
     assert marshal.path == "/desk/join"
 
 
-def test_sessions_end_by_themselves(marshal: Surfer, clock: Clock) -> None:
-    clock.now += timedelta(hours=access.DESK_HOURS, minutes=1)
+def test_a_session_that_rests_ends(marshal: Surfer, clock: Clock) -> None:
+    clock.now += LIFETIMES["marshal"].idle
     marshal.open("/desk")
     assert marshal.path == "/desk/join"
+
+
+def test_a_session_in_use_goes_on_until_its_longest_time(organiser: Surfer, clock: Clock) -> None:
+    lasts = LIFETIMES["organiser"]
+    end = clock.now + lasts.longest
+    while clock.now < end:
+        organiser.open("/organiser/club")
+        assert organiser.path == "/organiser/club", clock.now
+        clock.now += lasts.idle - timedelta(minutes=20)
+    organiser.open("/organiser/club")
+    assert organiser.path == "/sign-in"
+
+
+def test_a_page_that_lies_open_does_not_keep_its_session(marshal: Surfer, clock: Clock) -> None:
+    for _ in range(2):
+        clock.now += LIFETIMES["marshal"].idle / 2
+        marshal.client.get("/live/desk/now")
+    marshal.open("/desk")
+    assert marshal.path == "/desk/join"
+
+
+def test_signing_in_again_ends_the_session_before(marshal: Surfer, surfer: NewSurfer) -> None:
+    stolen = surfer()
+    stolen.client.cookies.update(marshal.client.cookies)
+    marshal.open(f"/desk/join/{DESK_LINK}")
+    marshal.press("Open the desk", name="Mo")
+    stolen.open("/desk")
+    assert stolen.path == "/desk/join"
+
+
+def test_the_organiser_signs_out_everywhere(organiser: Surfer, marshal: Surfer, surfer: NewSurfer) -> None:
+    other = surfer()
+    other.sign_in_organiser(ORGANISER_PASSWORD)
+    other.open("/organiser/club")
+    other.press("Sign out everywhere")
+    assert "Every browser that was signed in as organiser is signed out." in other.text
+    for person in (organiser, other):
+        person.open("/organiser")
+        assert person.path == "/sign-in"
+    marshal.open("/desk")
+    assert marshal.path == "/desk"
+
+
+@pytest.mark.parametrize(
+    ("ticked", "path"), [({}, "/desk"), ({"sign_out": "yes"}, "/desk/join")], ids=["kept", "ended"]
+)
+def test_a_new_pin_ends_the_marshals_sessions_when_that_is_asked_for(
+    organiser: Surfer, marshal: Surfer, world: World, ticked: dict[str, str], path: str
+) -> None:
+    organiser.open(f"/organiser/meets/{world.meet}")
+    organiser.press("Replace PIN and desk link", **ticked)
+    marshal.open("/desk")
+    assert marshal.path == path
 
 
 def test_a_marshal_s_session_ends_with_the_meet(marshal: Surfer, store: Store, world: World) -> None:

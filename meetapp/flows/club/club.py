@@ -1,6 +1,7 @@
 """The club itself: its name, its field address, its safety words, its password, and the tables it starts with."""
 
 from dataclasses import dataclass
+from datetime import timedelta
 from ipaddress import ip_address
 from urllib.parse import urlsplit
 
@@ -8,9 +9,10 @@ from sqlmodel import Session, col, select
 
 from meetapp.data.catalog import BandRule, KindTemplate, band_rules, kind_templates, published_plans
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
-from meetapp.flows.errors import NotFound, Refused
+from meetapp.flows.errors import NotFound, Refused, WrongSecret
 from meetapp.flows.readings import one_line, power_steps_text
 from meetapp.flows.secrets import PASSWORD_MIN, password_fits, password_hash
+from meetapp.flows.sessions import LIFETIMES, end_sessions
 from meetapp.spectrum.bandwidth import rounded_up_width_mhz
 from meetapp.spectrum.channels import ChannelPlan
 from meetapp.store import tables as t
@@ -31,6 +33,8 @@ class ClubView:
     safety_words: str
     useful_clearance_mhz: int
     password_min: int = PASSWORD_MIN
+    idle_hours: int = LIFETIMES["organiser"].idle // timedelta(hours=1)
+    longest_hours: int = LIFETIMES["organiser"].longest // timedelta(hours=1)
 
     @property
     def is_only_this_machine(self) -> bool:
@@ -92,27 +96,16 @@ def change_password(store: Store, deed: Deed, current: str, new: str) -> Answer:
     def work(work: Work) -> Answer:
         club = _club(work.session)
         if not password_fits(current, club.password_hash):
-            raise Refused("The password until now doesn't fit.", "Type it once more.", field="password")
+            raise WrongSecret("The password until now doesn't fit.", "Type it once more.", field="password")
         club.password_hash = password_hash(new)
         work.session.add(club)
-        ended = _end_other_organisers(work)
+        ended = end_sessions(
+            work, t.DeskSession.role == "organiser", col(t.DeskSession.id) != work.actor.session_id
+        )
         work.note("password_changed", {"count": ended})
         return Answer(CLUB_PAGE, "The password is changed. Other browsers have to sign in again.")
 
     return do_once(store, deed, work)
-
-
-def _end_other_organisers(work: Work) -> int:
-    others = select(t.DeskSession).where(
-        t.DeskSession.role == "organiser",
-        col(t.DeskSession.ended_at).is_(None),
-        col(t.DeskSession.id) != work.actor.session_id,
-    )
-    rows = work.session.exec(others).all()
-    for row in rows:
-        row.ended_at = work.now
-        work.session.add(row)
-    return len(rows)
 
 
 def _club(session: Session) -> t.Club:

@@ -12,6 +12,7 @@ from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import NotFound
 from meetapp.flows.loans.permissions import check_desk
 from meetapp.flows.secrets import secret_hash
+from meetapp.flows.sessions import end_sessions
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
@@ -36,7 +37,7 @@ def new_link(store: Store, deed: Deed, pilot_id: int, secret: str) -> Answer:
         pilot.link_hash = secret_hash(secret)
         pilot.claimed_at = None
         work.session.add(pilot)
-        _end_sessions(work, pilot_id)
+        end_sessions(work, t.DeskSession.pilot_id == pilot_id)
         meet = queries.open_meet(work.session)
         work.note("link_renewed", {"pilot": pilot_id}, meet_id=meet.id if meet else None)
         return Answer(f"/desk/pilots/{pilot_id}", f"{pilot.board_name} has a new link; the old one is dead.")
@@ -81,14 +82,6 @@ def listed_pilot(session: Session, pilot_id: int) -> t.Pilot:
     if pilot is None or pilot.retired_at is not None:
         raise NotFound("This pilot isn't on the list.", "Go back to the list and look again.")
     return pilot
-
-
-def _end_sessions(work: Work, pilot_id: int) -> None:
-    live = select(t.DeskSession).where(t.DeskSession.pilot_id == pilot_id, col(t.DeskSession.ended_at).is_(None))
-    for row in work.session.exec(live):
-        row.ended_at = work.now
-        work.session.add(row)
-    work.session.flush()
 
 
 def field_address(store: Store) -> str:

@@ -13,6 +13,7 @@ from meetapp.flows.planning.band_exits import BandExits
 from meetapp.flows.planning.meet_rows import find_meet, floors_of, lock_unclosed, zone_of
 from meetapp.flows.planning.planned_set import bands_left, read_plan
 from meetapp.flows.secrets import PIN_DIGITS, password_hash, secret_hash
+from meetapp.flows.sessions import end_sessions
 from meetapp.flows.steps import DONE, Step, state_of, with_next
 from meetapp.spectrum.floors import Floors
 from meetapp.store import field_queries as queries
@@ -184,8 +185,12 @@ def open_meet(store: Store, deed: Deed, meet_id: int) -> Answer:
     return do_once(store, deed, work)
 
 
-def new_desk_access(store: Store, deed: Deed, meet_id: int, link_secret: str) -> DeskAccess:
-    """Make a new PIN and a new desk link; the ones before stop opening the desk. Marshals at work stay signed in.
+def new_desk_access(
+    store: Store, deed: Deed, meet_id: int, link_secret: str, *, sign_out: bool = False
+) -> DeskAccess:
+    """Make a new PIN and a new desk link; the ones before stop opening the desk.
+
+    Marshals at work stay signed in, unless `sign_out` is asked for.
 
     `link_secret` is unguessable and the same when the form is sent again, and so is the PIN that follows from it.
     """
@@ -196,7 +201,8 @@ def new_desk_access(store: Store, deed: Deed, meet_id: int, link_secret: str) ->
         meet = lock_unclosed(work, meet_id)
         meet.pin_hash, meet.desk_link_hash = pin_hash, secret_hash(link_secret)
         work.session.add(meet)
-        work.note("desk_pin_made", {"name": meet.name}, meet_id=meet.id)
+        ended = end_sessions(work, t.DeskSession.role == "marshal", t.DeskSession.meet_id == meet.id) if sign_out else 0
+        work.note("desk_pin_made", {"name": meet.name, "count": ended or None}, meet_id=meet.id)
         return Answer(f"/organiser/meets/{meet.id}", "A new PIN and a new desk link are made.")
 
     do_once(store, deed, work)

@@ -1,6 +1,5 @@
 """The front door: start page, first visit, signing in and out."""
 
-from datetime import datetime
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Request, Response
@@ -10,10 +9,11 @@ from pydantic import Field
 from meetapp.flows import access
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import MeetError
-from meetapp.web.deps import NowDep, StoreDep, desk_viewer, pilot_viewer
+from meetapp.web.deps import NowDep, OrganiserViewer, StoreDep, bind, desk_viewer, pilot_viewer
 from meetapp.web.forms import FormDep, FormModel, LongText, ShortText
+from meetapp.web.guesser import GuesserDep
 from meetapp.web.render import form_again, go_on, page
-from meetapp.web.security import DESK_COOKIE, PILOT_COOKIE, own_path, seconds_until, set_cookie
+from meetapp.web.security import DESK_COOKIE, PILOT_COOKIE, drop_cookie, own_path
 
 router = APIRouter()
 
@@ -82,7 +82,7 @@ def name_club(request: Request, secret: str, form: FormDep, store: StoreDep, now
             request, "access/first_visit.html", form, error, secret=secret, first_safety_words=FIRST_SAFETY_WORDS
         )
     response = go_on(request, form, answer)
-    _bind(request, response, DESK_COOKIE, access.sign_in_organiser(store, sent.password, now), now)
+    bind(request, response, DESK_COOKIE, access.sign_in_organiser(store, sent.password, now), now)
     return response
 
 
@@ -93,15 +93,16 @@ def sign_in_page(request: Request, next: str = "/organiser") -> Response:
 
 
 @router.post("/sign-in")
-def sign_in(request: Request, form: FormDep, store: StoreDep, now: NowDep) -> Response:
+def sign_in(request: Request, form: FormDep, store: StoreDep, now: NowDep, guess: GuesserDep) -> Response:
     """Sign the organiser in."""
     next_path = own_path(form.values.get("next"), "/organiser")
     try:
-        session = access.sign_in_organiser(store, form.read(PasswordForm).password, now)
+        password = form.read(PasswordForm).password
+        session = guess("password", lambda: access.sign_in_organiser(store, password, now))
     except MeetError as error:
         return form_again(request, "access/sign_in.html", form.without("password"), error, next_path=next_path)
     response = RedirectResponse(next_path, status_code=303)
-    _bind(request, response, DESK_COOKIE, session, now)
+    bind(request, response, DESK_COOKIE, session, now)
     return response
 
 
@@ -112,16 +113,16 @@ def join_desk_page(request: Request, next: str = "/desk") -> Response:
 
 
 @router.post("/desk/join")
-def join_desk(request: Request, form: FormDep, store: StoreDep, now: NowDep) -> Response:
+def join_desk(request: Request, form: FormDep, store: StoreDep, now: NowDep, guess: GuesserDep) -> Response:
     """Sign a marshal in by PIN."""
     next_path = own_path(form.values.get("next"), "/desk")
     try:
         sent = form.read(PinForm)
-        session = access.sign_in_marshal_by_pin(store, sent.pin, sent.name, now)
+        session = guess("PIN", lambda: access.sign_in_marshal_by_pin(store, sent.pin, sent.name, now))
     except MeetError as error:
         return form_again(request, "access/join_desk.html", form.without("pin"), error, next_path=next_path)
     response = RedirectResponse(next_path, status_code=303)
-    _bind(request, response, DESK_COOKIE, session, now)
+    bind(request, response, DESK_COOKIE, session, now)
     return response
 
 
@@ -140,7 +141,7 @@ def join_by_link(request: Request, secret: str, form: FormDep, store: StoreDep, 
     except MeetError as error:
         return form_again(request, "access/desk_link.html", form, error, secret=secret, meet_name=meet_name)
     response = RedirectResponse("/desk", status_code=303)
-    _bind(request, response, DESK_COOKIE, session, now)
+    bind(request, response, DESK_COOKIE, session, now)
     return response
 
 
@@ -153,9 +154,13 @@ def sign_out(
     response = RedirectResponse("/", status_code=303)
     if viewer is not None and viewer.session_id is not None:
         access.sign_out(store, viewer.session_id, now)
-        response.delete_cookie(DESK_COOKIE if whose == "desk" else PILOT_COOKIE)
+        drop_cookie(request, response, DESK_COOKIE if whose == "desk" else PILOT_COOKIE)
     return response
 
 
-def _bind(request: Request, response: Response, cookie: str, session: access.NewSession, now: datetime) -> None:
-    set_cookie(request, response, cookie, session.secret, seconds_until(session.expires_at, now))
+@router.post("/organiser/sign-out-everywhere")
+def sign_out_everywhere(request: Request, form: FormDep, viewer: OrganiserViewer, store: StoreDep) -> Response:
+    """End every session of the organiser, this one too."""
+    response = go_on(request, form, access.sign_out_everywhere(store, form.deed(viewer.actor)))
+    drop_cookie(request, response, DESK_COOKIE)
+    return response

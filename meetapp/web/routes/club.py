@@ -14,6 +14,7 @@ from meetapp.flows.errors import Refused
 from meetapp.web.addresses import is_answering
 from meetapp.web.deps import OrganiserViewer, StoreDep
 from meetapp.web.forms import FormDep, FormModel, LongText, ShortText
+from meetapp.web.guesser import GuesserDep
 from meetapp.web.render import form_done, page
 from meetapp.web.state import state_of
 
@@ -76,13 +77,16 @@ def save(request: Request, form: FormDep, viewer: OrganiserViewer, store: StoreD
 
 
 @router.post("/organiser/club/password")
-def change_password(request: Request, form: FormDep, viewer: OrganiserViewer, store: StoreDep) -> Response:
+def change_password(
+    request: Request, form: FormDep, viewer: OrganiserViewer, store: StoreDep, guess: GuesserDep
+) -> Response:
     """Set another password."""
 
     def do() -> Answer:
         sent = form.read(NewPasswordForm)
         if sent.new_password != sent.new_password_again:
             raise Refused("The two new passwords differ.", "Type them again.", field="new_password_again")
-        return club.change_password(store, form.deed(viewer.actor), sent.password, sent.new_password)
+        deed = form.deed(viewer.actor)
+        return guess("password", lambda: club.change_password(store, deed, sent.password, sent.new_password))
 
     return form_done(request, form, "club/edit.html", do, partial(club.club_view, store), answers=None)

@@ -7,11 +7,18 @@ from meetapp.flows.planning import closing, opening
 from meetapp.flows.planning.closing import Settled
 from meetapp.web.addresses import base_address
 from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
-from meetapp.web.forms import FormDep, PostedForm
+from meetapp.web.forms import FormDep, FormModel, PostedForm
 from meetapp.web.link_secrets import link_secret
 from meetapp.web.render import form_done, page
 
 router = APIRouter(prefix="/organiser/meets/{meet_id}")
+
+
+class DeskAccessForm(FormModel):
+    """A new PIN and desk link; `sign_out`: marshals who are signed in by the old ones have to sign in again."""
+
+    sign_out: bool = False
+
 
 _SETTLED: dict[str, Settled] = {"back": "back", "missing": "missing"}
 
@@ -22,7 +29,8 @@ def new_desk_access(
 ) -> Response:
     """Make a new PIN and desk link and show them this once, with codes to scan."""
     secret = link_secret(request, form)
-    access = opening.new_desk_access(store, form.deed(viewer.actor), meet_id, secret)
+    sign_out = form.read(DeskAccessForm).sign_out
+    access = opening.new_desk_access(store, form.deed(viewer.actor), meet_id, secret, sign_out=sign_out)
     base = base_address(request, access.field_address)
     desk_address, join_address = f"{base}/desk/join/{secret}", f"{base}/join"
     return page(

@@ -13,16 +13,15 @@ from meetapp.flows.errors import MeetError
 from meetapp.flows.loans import line, undo
 from meetapp.flows.pilot import pilot_page
 from meetapp.flows.pilot.self_service import open_meet_id
-from meetapp.web.deps import NowDep, RowIdPath, StoreDep, Viewer, pilot_viewer
+from meetapp.web.deps import NowDep, RowIdPath, StoreDep, Viewer, bind, pilot_viewer
 from meetapp.web.forms import FormDep
 from meetapp.web.own_page import Own, OwnDep, done_on_own_page, own_page
 from meetapp.web.render import form_again, go_on, page, unchanged
 from meetapp.web.routes.join import BroughtForm
 from meetapp.web.routes.reports import ReportForm
-from meetapp.web.security import PILOT_COOKIE, seconds_until, set_cookie
+from meetapp.web.security import PILOT_COOKIE
 
 router = APIRouter(prefix="/my")
-
 
 
 @router.get("")
@@ -139,5 +138,5 @@ def open_link(request: Request, secret: str, store: StoreDep, now: NowDep) -> Re
     session = access.sign_in_pilot(store, found.pilot_id, found.board_name, now)
     viewer = Viewer("pilot", found.board_name, pilot_id=found.pilot_id)
     response = own_page(request, Own(store, viewer, found.pilot_id), address=address)
-    set_cookie(request, response, PILOT_COOKIE, session.secret, seconds_until(session.expires_at, now))
+    bind(request, response, PILOT_COOKIE, session, now)
     return response

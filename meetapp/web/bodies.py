@@ -1,0 +1,78 @@
+"""What may be sent to the server: so much, and in so much time. Looked at before anything is read or parsed."""
+
+import asyncio
+
+from starlette.datastructures import Headers
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from meetapp.flows.errors import MeetError
+
+FORM_BYTES = 1_000_000
+FILE_BYTES = 6_000_000
+"""A meet file of 1 MB, sent again from its preview as a field of a form, takes up to six times as much."""
+FILE_PATHS = ("/organiser/pilots/import", "/organiser/meet-files/import")
+PATIENCE_S = 60.0
+"""How long a form may take to arrive: a phone at the edge of the field's Wi-Fi is slow, a minute is not a phone."""
+
+
+class TooLarge(MeetError):
+    """More was sent than any form of ours holds."""
+
+    code = "too_large"
+
+    def __init__(self) -> None:
+        super().__init__("This is more than a form of this tool can hold.", "Nothing was changed. Send less at once.")
+
+
+class TooSlow(MeetError):
+    """The form didn't arrive whole in time."""
+
+    code = "too_slow"
+
+    def __init__(self) -> None:
+        super().__init__(
+            "This form didn't arrive whole.", "Nothing was changed. Go nearer to the Wi-Fi and send it again."
+        )
+
+
+def most_bytes(path: str) -> int:
+    """How much may be sent to an address."""
+    return FILE_BYTES if path.startswith(FILE_PATHS) else FORM_BYTES
+
+
+class BodyLimits:
+    """Lets whoever reads a request's body meet TooLarge or TooSlow in time."""
+
+    def __init__(self, app: ASGIApp, patience_s: float = PATIENCE_S) -> None:
+        self.app = app
+        self.patience_s = patience_s
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Hand the request on, its body counted and timed."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        most = most_bytes(scope["path"])
+        declared = Headers(scope=scope).get("content-length", "0")
+        left = most - int(declared) if declared.isdecimal() and len(declared) < 20 else -1
+        end = asyncio.get_running_loop().time() + self.patience_s
+        received, is_whole = 0, False
+
+        async def receive_limited() -> Message:
+            nonlocal received, is_whole
+            if is_whole:
+                return await receive()
+            if left < 0:
+                raise TooLarge
+            try:
+                async with asyncio.timeout_at(end):
+                    message = await receive()
+            except TimeoutError as error:
+                raise TooSlow from error
+            received += len(message.get("body", b""))
+            is_whole = not message.get("more_body", False)
+            if received > most:
+                raise TooLarge
+            return message
+
+        await self.app(scope, receive_limited, send)
