@@ -1,22 +1,26 @@
 """Why pictures broke at a meet: every report's causes with their probabilities, all reports read together."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from meetapp.review.case import Case, cases
 from meetapp.review.causes import OWN_RECEIVER, UNKNOWN, Cause, CauseKind, Weighed
 from meetapp.review.evidence import MeetRecord
+from meetapp.review.exposure import Exposure
 from meetapp.review.flights import Flights
-from meetapp.review.joint import Shares, read_together
+from meetapp.review.hidden import Hidden
+from meetapp.review.joint import Joint, Shares, read_together
 from meetapp.review.known_air import known_causes
+from meetapp.review.rates import Rates, Told, first_rates, learned_rates
 from meetapp.review.silent import silent_episodes
 from meetapp.review.silent_transmitters import SilentTransmitter, silent_transmitters
 from meetapp.review.symptoms import told
 from meetapp.review.wrong_channels import wrong_channels
 
-_TOLD_APART = 0.004
-"""Causes less likely than this are told as one of their kind, without a name."""
+_ROUNDS = 3
+_STANDS_OUT = 0.6
+"""Of several causes of one kind the likeliest is named where it has so much of what the kind has."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,17 +50,47 @@ def explain(record: MeetRecord) -> MeetExplained:
     >>> explain(MeetRecord(())).reports
     ()
     """
-    every, flights = cases(record), Flights(record)
-    known = [case for case in every if case is not None]
-    weights = {case.number: known_causes(record, flights, case) for case in known}
-    hidden = [*wrong_channels(record, known), *silent_episodes(record, known)] if known else []
-    joint = read_together(weights, hidden)
+    every = cases(record)
+    joint = _read(record, [case for case in every if case is not None])
     silent = silent_transmitters(record, joint.hidden)
     explained = []
     for number, case in enumerate(every):
         shares = joint.reports[number] if case is not None else _of_nobody(record, number)
         explained.append(ReportExplained(number, case, tuple(_ranked(shares, silent, number))))
     return MeetExplained(record, tuple(explained), silent)
+
+
+def _read(record: MeetRecord, known: Sequence[Case]) -> Joint:
+    """All reports read together, again and again with the rates that came out."""
+    if not known:
+        return Joint()
+    flights, exposure = Flights(record), Exposure(record)
+    hidden = [*wrong_channels(record, known), *silent_episodes(record, known)]
+    told = Told(
+        {case.number: case.victim.pilot for case in known},
+        {case.number: case.victim.mhz for case in known},
+        record.loans,
+        exposure.expected,
+        exposure.products,
+    )
+    rates, joint = first_rates(told), Joint()
+    for last in (*[False] * (_ROUNDS - 1), True):
+        weights = {case.number: known_causes(record, flights, case, rates) for case in known}
+        joint = read_together(weights, [_at(rates, each) for each in hidden], quick=not last)
+        rates = learned_rates(told, joint.reports, _hidden_found(joint))
+    return joint
+
+
+def _at(rates: Rates, hidden: Hidden) -> Hidden:
+    return hidden.times(rates.of_hidden(hidden.cause.kind, [number for number, _weight in hidden.adds]))
+
+
+def _hidden_found(joint: Joint) -> dict[CauseKind, float]:
+    """How many hidden things of each kind there were; one behind several reports is one."""
+    found: dict[CauseKind, float] = {"no_token": 0.0, "wrong_channel": 0.0}
+    for hidden, probability in joint.hidden:
+        found[hidden.cause.kind] += probability
+    return found
 
 
 def _of_nobody(record: MeetRecord, number: int) -> Shares:
@@ -68,14 +102,24 @@ def _of_nobody(record: MeetRecord, number: int) -> Shares:
 
 
 def _ranked(shares: Shares, silent: tuple[SilentTransmitter, ...], number: int) -> Iterator[Weighed]:
-    merged = _merged(shares, silent, number)
-    kept: dict[Cause, float] = defaultdict(float)
-    for cause, probability in merged.items():
-        is_told = probability >= _TOLD_APART or not cause.sources
-        kept[cause if is_told else Cause(cause.kind)] += probability
+    by_kind: dict[CauseKind, dict[Cause, float]] = defaultdict(dict)
+    for cause, share in _merged(shares, silent, number).items():
+        by_kind[cause.kind][cause] = share
+    kept: dict[Cause, float] = {}
+    for options in by_kind.values():
+        kept.update(_told_apart(options))
     total = sum(kept.values())
     for cause, probability in sorted(kept.items(), key=lambda pair: (-pair[1], pair[0].kind, pair[0].sources)):
         yield Weighed(cause, probability / total)
+
+
+def _told_apart(options: Mapping[Cause, float]) -> dict[Cause, float]:
+    """One of a kind by name where it stands out from the others; else the kind as one cause that names nobody alone."""
+    whole, best = sum(options.values()), _likeliest(options)
+    if len(options) == 1 or options[best] >= _STANDS_OUT * whole:
+        rest = whole - options[best]
+        return {best: options[best], Cause(best.kind): rest} if rest > 0 else {best: whole}
+    return {Cause(best.kind): whole}
 
 
 def _merged(shares: Shares, silent: tuple[SilentTransmitter, ...], number: int) -> dict[Cause, float]:

@@ -5,13 +5,13 @@ who reported nothing.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log
 
 from meetapp.review.case import Case
 from meetapp.review.causes import Cause
 from meetapp.review.evidence import Airing, MeetRecord
-from meetapp.review.known_air import REPORT_SHARE
+from meetapp.review.rates import REPORT_SHARE
 from meetapp.review.reach import away, carrier_chance, lasting
 
 
@@ -28,6 +28,10 @@ class Hidden:
     prior: float
     adds: tuple[tuple[int, float], ...]
     rules_out: tuple[str, int]
+
+    def times(self, rate: float) -> "Hidden":
+        """The same where such things come so much more often."""
+        return replace(self, prior=min(self.prior * rate, 0.9))
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,14 +8,17 @@ enumerated: every set up to `_EXACT`, then the best sets grown on until little i
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from heapq import nlargest
 from math import exp, log
 
 from meetapp.review.causes import Cause
 from meetapp.review.hidden import Hidden, log_odds, surplus
 
 _EXACT = 1
-_WIDTH = 24
-_MOST_STRONG = 90
+_WIDTH, _WIDTH_QUICK = 20, 4
+_MOST_STRONG, _MOST_STRONG_QUICK = 70, 25
+"""How many sets grow on, of how many candidates; quick where only rates are learned from what comes out."""
+
 _KEPT = 0.97
 _SMALL = 12
 """Groups of so few candidates are enumerated with all of them."""
@@ -38,7 +41,7 @@ class Joint:
     hidden: list[tuple[Hidden, float]] = field(default_factory=list)
 
 
-def read_together(known: Mapping[int, Shares], hidden: Sequence[Hidden]) -> Joint:
+def read_together(known: Mapping[int, Shares], hidden: Sequence[Hidden], *, quick: bool = False) -> Joint:
     """The odds of every cause of every report. `known`: report number to the weights of what needs nothing hidden.
 
     Cost: candidates, plus for each group of reports that share one: sets times candidates.
@@ -53,7 +56,7 @@ def read_together(known: Mapping[int, Shares], hidden: Sequence[Hidden]) -> Join
     for number, causes in known.items():
         base[number] = sum(causes.values())
     weights = {number: dict(each) for number, each in known.items()}
-    strong = _strong(hidden, base)
+    strong = _strong(hidden, base, _MOST_STRONG_QUICK if quick else _MOST_STRONG)
     chosen = set(map(id, strong))
     for each in hidden:
         if id(each) not in chosen:
@@ -64,11 +67,11 @@ def read_together(known: Mapping[int, Shares], hidden: Sequence[Hidden]) -> Join
     for number, each_weights in weights.items():
         joint.reports[number] = {cause: weight / base[number] for cause, weight in each_weights.items()}
     for numbers, group in _groups(strong, base):
-        _enumerate(numbers, group, base, weights, joint)
+        _enumerate(numbers, group, base, weights, joint, _WIDTH_QUICK if quick else _WIDTH)
     return joint
 
 
-def _strong(hidden: Sequence[Hidden], base: Sequence[float]) -> list[Hidden]:
+def _strong(hidden: Sequence[Hidden], base: Sequence[float], most: int) -> list[Hidden]:
     """The candidates worth enumerating, in each group of reports: those that hold nearly all of what is gained."""
     gains = [(surplus(each, base), each) for each in hidden if any(w > _TOUCHES * base[n] for n, w in each.adds)]
     worth = [each for gain, each in gains if gain > _LEAST_SURPLUS / 40]
@@ -79,7 +82,7 @@ def _strong(hidden: Sequence[Hidden], base: Sequence[float]) -> list[Hidden]:
         total, so_far = sum(gain_of[id(each)] for each in group), 0.0
         if total < _LEAST_SURPLUS:
             continue
-        for each in group[:_MOST_STRONG]:
+        for each in group[:most]:
             found.append(each)
             so_far += gain_of[id(each)]
             if so_far > _KEPT * total and len(group) > _SMALL:
@@ -114,7 +117,7 @@ def _touched(hidden: Hidden, base: Sequence[float]) -> list[int]:
     return [number for number, weight in hidden.adds if weight > _TOUCHES * base[number]]
 
 
-@dataclass
+@dataclass(slots=True)
 class _Set:
     """A set of candidates by their places, the log of its odds, and what it adds to each report."""
 
@@ -129,10 +132,11 @@ def _enumerate(
     base: Sequence[float],
     weights: Mapping[int, Shares],
     joint: Joint,
+    width: int,
 ) -> None:
     own = set(numbers)
     touches = [{number: weight for number, weight in each.adds if number in own} for each in group]
-    true, explains, rest = _marginals(_sets(group, touches, base), touches, numbers, base)
+    true, explains, rest = _marginals(_sets(group, touches, base, width), touches, numbers, base)
     shares: dict[int, Shares] = {
         number: {cause: rest[number] * weight / base[number] for cause, weight in weights[number].items()}
         for number in numbers
@@ -155,21 +159,24 @@ def _marginals(
     total = sum(odds)
     true = [0.0] * len(touches)
     explains = [dict.fromkeys(each, 0.0) for each in touches]
-    rest = dict.fromkeys(numbers, 0.0)
+    rest, none_of = dict.fromkeys(numbers, 0.0), 0.0
     for each, odd in zip(sets, odds, strict=True):
         probability = odd / total
         if probability < _FORGOTTEN:
             continue
-        for number in numbers:
-            rest[number] += probability * base[number] / (base[number] + each.adds.get(number, 0.0))
+        none_of += probability
+        for number, added in each.adds.items():
+            rest[number] -= probability * added / (base[number] + added)
         for member in each.members:
             true[member] += probability
             for number, weight in touches[member].items():
                 explains[member][number] += probability * weight / (base[number] + each.adds[number])
-    return true, explains, rest
+    return true, explains, {number: none_of + less for number, less in rest.items()}
 
 
-def _sets(group: Sequence[Hidden], touches: Sequence[Mapping[int, float]], base: Sequence[float]) -> list[_Set]:
+def _sets(
+    group: Sequence[Hidden], touches: Sequence[Mapping[int, float]], base: Sequence[float], width: int
+) -> list[_Set]:
     """Sets from the empty one on, each level from the best of the one before."""
     priors = [log_odds(each.prior) - log_odds(1 - min(each.prior, 0.99)) for each in group]
     level = [_Set(frozenset(), 0.0, {})]
@@ -189,7 +196,7 @@ def _sets(group: Sequence[Hidden], touches: Sequence[Mapping[int, float]], base:
         added = sum(exp(min(each.log_weight - top, 700)) for each in grown.values())
         before = sum(exp(each.log_weight - top) for each in found)
         found.extend(grown.values())
-        level = sorted(grown.values(), key=lambda each: (-each.log_weight, sorted(each.members)))[:_WIDTH]
+        level = nlargest(width, grown.values(), key=lambda each: each.log_weight)
         if depth >= _EXACT and added < _LITTLE * before:
             break
     return found
@@ -198,10 +205,9 @@ def _sets(group: Sequence[Hidden], touches: Sequence[Mapping[int, float]], base:
 def _with(
     each: _Set, members: frozenset[int], touches: Mapping[int, float], prior: float, base: Sequence[float]
 ) -> _Set:
-    adds = dict(each.adds)
-    log_weight = each.log_weight + prior
+    adds, times = dict(each.adds), 1.0
     for number, weight in touches.items():
         before = adds.get(number, 0.0)
         adds[number] = before + weight
-        log_weight += log((base[number] + before + weight) / (base[number] + before))
-    return _Set(members, log_weight, adds)
+        times *= 1 + weight / (base[number] + before)
+    return _Set(members, each.log_weight + prior + log(times), adds)

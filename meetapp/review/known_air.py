@@ -12,42 +12,36 @@ from meetapp.review.case import Case
 from meetapp.review.causes import OWN_RECEIVER, UNKNOWN, Cause
 from meetapp.review.evidence import Airing, MeetRecord
 from meetapp.review.flights import Flights
+from meetapp.review.rates import REPORT_SHARE, Rates
 from meetapp.review.reach import FAR_MHZ, away, carrier_chance, edge_chance, lasting, product_chance
 from meetapp.review.symptoms import beside
 from meetapp.spectrum.carriers import Neighbour
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
 
-_OWN_SHARE = 0.78
+_OWN_SHARE = 0.68
 """Of the pictures that break for no cause outside, how many do so for the pilot's own reasons. From experience, no
 source, as are the next ones."""
-
-_BY_ITSELF = 0.6
-_USUAL_REPORTS, _USUAL_FLIGHTS = 1.0, 40.0
-_LEAST_OFTEN, _MOST_OFTEN = 0.02, 0.10
-
-REPORT_SHARE = 0.4
-"""How many of those whose picture breaks report it. From experience, no source."""
 
 _PRIOR_FLIGHTS = 0.7
 _REPORT_COUNTS = 0.6
 _PRODUCT_FAR_MHZ = 25
 _USUAL_MW = 25.0
-_FAINTEST = 0.003
+_FAINTEST = 0.001
 
 Weights = dict[Cause, float]
 
 
-def known_causes(record: MeetRecord, flights: Flights, case: Case) -> Weights:
+def known_causes(record: MeetRecord, flights: Flights, case: Case, rates: Rates) -> Weights:
     """The weight of each cause that needs nothing hidden: chance in a flight, times how well time and look fit."""
-    often = by_itself_chance(record)
+    often = rates.by_itself[case.number]
     found: Weights = {
         OWN_RECEIVER: often * _OWN_SHARE * case.told("own"),
         UNKNOWN: often * (1 - _OWN_SHARE) * case.told("unknown"),
     }
     everything = (
-        *_too_close(record, flights, case),
-        *_products(record, flights, case),
-        *_neighbours(record, flights, case),
+        *_too_close(record, flights, case, rates),
+        *_products(record, flights, case, rates),
+        *_neighbours(record, flights, case, rates),
     )
     least = _FAINTEST * sum(found.values())
     for cause, weight in everything:
@@ -56,19 +50,7 @@ def known_causes(record: MeetRecord, flights: Flights, case: Case) -> Weights:
     return found
 
 
-def by_itself_chance(record: MeetRecord) -> float:
-    """How often a flight's picture breaks for no cause outside, by how much was reported at this meet at all.
-
-    >>> round(by_itself_chance(MeetRecord(())), 3)
-    0.062
-    """
-    flights = record.loans
-    reported = _USUAL_REPORTS + _BY_ITSELF * len(record.reports)
-    often = reported / (REPORT_SHARE * (flights + _USUAL_FLIGHTS))
-    return min(max(often, _LEAST_OFTEN), _MOST_OFTEN)
-
-
-def _too_close(record: MeetRecord, flights: Flights, case: Case) -> Iterator[tuple[Cause, float]]:
+def _too_close(record: MeetRecord, flights: Flights, case: Case, rates: Rates) -> Iterator[tuple[Cause, float]]:
     victim = case.victim
     for place in case.beside:
         other = record.airings[place]
@@ -76,14 +58,15 @@ def _too_close(record: MeetRecord, flights: Flights, case: Case) -> Iterator[tup
         if apart > FAR_MHZ:
             continue
         chance = carrier_chance(apart, other.power_mw, victim.power_mw)
-        chance = _learned(record, flights, case, chance, frozenset((other.mhz,)))
+        chance *= rates.on_record[case.number]["too_close"]
+        chance = _learned(flights, case, rates, chance, frozenset((other.mhz,)))
         start, end = case.overlap(other)
         is_digital = other.kind is not None and other.kind.is_digital
         fits = case.told(beside(apart, is_digital=is_digital)) * case.moment.lift(start, end)
         yield Cause("too_close", other.mhz, (other.loan,), apart), chance * lasting(end - start) * fits
 
 
-def _products(record: MeetRecord, flights: Flights, case: Case) -> Iterator[tuple[Cause, float]]:
+def _products(record: MeetRecord, flights: Flights, case: Case, rates: Rates) -> Iterator[tuple[Cause, float]]:
     airings = [record.airings[place] for place in case.beside]
     fits = case.told("noise")
     for makers, signs in _makers(airings):
@@ -95,8 +78,8 @@ def _products(record: MeetRecord, flights: Flights, case: Case) -> Iterator[tupl
         if end - start <= 0:
             continue
         over = sum(abs(sign) * _db(maker) for maker, sign in zip(makers, signs, strict=True)) - 3 * _db(case.victim)
-        chance = product_chance(apart, over, len(makers))
-        chance = _learned(record, flights, case, chance, frozenset(maker.mhz for maker in makers))
+        chance = product_chance(apart, over, len(makers)) * rates.on_record[case.number]["product"]
+        chance = _learned(flights, case, rates, chance, frozenset(maker.mhz for maker in makers))
         cause = Cause("product", mhz, tuple(sorted(maker.loan for maker in makers)), max(apart, 0))
         yield cause, chance * lasting(end - start) * fits * case.moment.lift(start, end)
 
@@ -121,13 +104,14 @@ def _product_away(mhz: int, makers: Sequence[Airing], signs: Sequence[int], vict
     return abs(mhz - victim.mhz) - wider
 
 
-def _neighbours(record: MeetRecord, flights: Flights, case: Case) -> Iterator[tuple[Cause, float]]:
+def _neighbours(record: MeetRecord, flights: Flights, case: Case, rates: Rates) -> Iterator[tuple[Cause, float]]:
     victim = case.victim
     for each in record.neighbours:
         beyond = abs(victim.mhz - each.centre_mhz) - (each.width_mhz + victim.width_mhz) / 2
         if beyond > FAR_MHZ:
             continue
-        chance = _learned(record, flights, case, edge_chance(beyond), frozenset())
+        chance = edge_chance(beyond) * rates.on_record[case.number]["neighbour"]
+        chance = _learned(flights, case, rates, chance, frozenset())
         yield Cause("neighbour", nearest_edge_mhz(each, victim.mhz), (), beyond), chance * case.told("noise")
 
 
@@ -142,11 +126,11 @@ def nearest_edge_mhz(neighbour: Neighbour, mhz: int) -> int:
 
 
 def _learned(
-    record: MeetRecord, flights: Flights, case: Case, chance: float, beside_mhz: frozenset[int]
+    flights: Flights, case: Case, rates: Rates, chance: float, beside_mhz: frozenset[int]
 ) -> float:
     """The chance after all the meet's other flights on this channel beside the same others."""
     quiet, told_too = flights.beside(case.victim.mhz, beside_mhz, case.victim.loan)
-    usual = by_itself_chance(record) * REPORT_SHARE * (quiet + told_too)
+    usual = rates.by_itself[case.number] * REPORT_SHARE * (quiet + told_too)
     seen = _PRIOR_FLIGHTS + _REPORT_COUNTS * max(told_too - usual, 0)
     return seen / (_PRIOR_FLIGHTS / chance + REPORT_SHARE * (quiet + told_too))
 

@@ -1,29 +1,40 @@
 """How likely a disturbance is, by its distance in MHz: how often a flight beside it has its picture broken.
 
-All figures from experience, no published source, and meant broadly: the filter of an analogue receiver weakens what
-lies 20 MHz beside by about 20 dB, 40 MHz by 40 dB, and a picture wants some 15 dB (see `spectrum/levels`).
+A carrier breaks a picture where it is stronger behind the receiver's filter than the picture bears: the filter and the
+protection ratio are those of `spectrum/levels`. The other figures are from experience, no published source.
 """
 
 from bisect import bisect_right
 from collections.abc import Sequence
 from functools import lru_cache
-from math import exp, log, log10
+from math import erf, exp, log, log10, sqrt
 
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
+from meetapp.spectrum.levels.assumptions import Assumptions
 
-_CARRIER = ((0, 0.75), (5, 0.7), (10, 0.5), (15, 0.3), (20, 0.12), (25, 0.03), (30, 0.008), (37, 0.002), (60, 0.0001))
-_PRODUCT = ((0, 0.11), (4, 0.07), (8, 0.015), (12, 0.004), (20, 0.0007), (30, 0.0002), (40, 0.0001))
+_LEVELS = Assumptions()
+_LEVELS_DIFFER_DB = 7.0
+"""How far the levels of two quads at one receiver differ: distances that differ by a factor of 2.2."""
+
+_NOTICED = 0.85
+"""How many notice a picture that is disturbed: who flies two minutes on an open channel may not."""
+
+_PRODUCT = ((0, 0.2), (5, 0.17), (10, 0.07), (15, 0.025), (20, 0.008), (25, 0.002), (30, 0.0007), (40, 0.0001))
+"""A product is up to three channels wide, so it fades slowly beside the channel; it needs strong sources near by."""
+
 _EDGE = ((-20, 0.35), (-10, 0.28), (0, 0.14), (5, 0.06), (10, 0.02), (20, 0.004), (40, 0.0002))
 _USUAL_MW = 25.0
-_MHZ_PER_DB = 0.4
-"""A stronger transmitter reaches further: 10 dB by about 4 MHz on the filter's slope."""
-
 _MOST_DB = 15.0
-FAR_MHZ = 32
+PITS_DB = 3.0
+"""A transmitter in the pits is nearer to the goggles than one in the air."""
+
+FAR_MHZ = 34
 """From here on a carrier is no cause to look for."""
 
 
-def carrier_chance(away_mhz: float, disturber_mw: float | None = None, victim_mw: float | None = None) -> float:
+def carrier_chance(
+    away_mhz: float, disturber_mw: float | None = None, victim_mw: float | None = None, nearer_db: float = 0
+) -> float:
     """The chance that a carrier this far off (MHz, widths taken off) breaks a picture during one flight beside it.
 
     >>> carrier_chance(0) > carrier_chance(10) > carrier_chance(20) > carrier_chance(37)
@@ -31,8 +42,8 @@ def carrier_chance(away_mhz: float, disturber_mw: float | None = None, victim_mw
     >>> carrier_chance(15, 200, 25) > carrier_chance(15)
     True
     """
-    stronger = _clipped(10 * log10((disturber_mw or _USUAL_MW) / (victim_mw or _USUAL_MW)))
-    return _carrier_at(round(max(away_mhz - _MHZ_PER_DB * stronger, 0)))
+    stronger = _clipped(10 * log10((disturber_mw or _USUAL_MW) / (victim_mw or _USUAL_MW)) + nearer_db)
+    return _carrier_at(round(max(away_mhz, 0)), round(stronger))
 
 
 def product_chance(away_mhz: float, over_db: float = 0, signals: int = 2) -> float:
@@ -75,9 +86,10 @@ def _clipped(decibels: float) -> float:
     return max(-_MOST_DB, min(_MOST_DB, decibels))
 
 
-@lru_cache(maxsize=512)
-def _carrier_at(away_mhz: int) -> float:
-    return _between(_CARRIER, away_mhz)
+@lru_cache(maxsize=4096)
+def _carrier_at(away_mhz: int, stronger_db: int) -> float:
+    over = _LEVELS.protection_db + stronger_db - _LEVELS.rejection_db(away_mhz)
+    return _NOTICED * (1 + erf(over / _LEVELS_DIFFER_DB / sqrt(2))) / 2
 
 
 def _between(points: Sequence[tuple[float, float]], at: float) -> float:

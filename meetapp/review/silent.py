@@ -9,7 +9,7 @@ from meetapp.review.case import Case
 from meetapp.review.causes import Cause
 from meetapp.review.evidence import MeetRecord
 from meetapp.review.hidden import Hidden, quiet_beside, silence
-from meetapp.review.reach import FAR_MHZ, away, carrier_chance
+from meetapp.review.reach import FAR_MHZ, PITS_DB, away, carrier_chance
 from meetapp.review.symptoms import beside
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
 
@@ -121,6 +121,14 @@ def _in_span(
             yield Hidden(Cause("no_token"), mhz, start_s, end_s, chance, adds, ("span", round(start_s)))
 
 
+def silent_expected(record: MeetRecord) -> float:
+    """How many are on air without a token over a whole meet, as usual."""
+    if not record.airings:
+        return 0.0
+    lasted = max(airing.until_s for airing in record.airings) - min(airing.since_s for airing in record.airings)
+    return _PER_HOUR * lasted / 3600
+
+
 def span_chance(lasted_s: float) -> float:
     """How likely one is on air over about this span: seldom, and seldom for long.
 
@@ -136,4 +144,4 @@ def _weight(case: Case, mhz: int, lift: float) -> float:
     apart = away(mhz, REFERENCE_WIDTH_MHZ, case.victim.mhz, case.victim.width_mhz)
     if abs(mhz - case.victim.mhz) > FAR_MHZ:
         return 0.0
-    return carrier_chance(apart) * case.told(beside(apart)) * lift
+    return carrier_chance(apart, nearer_db=PITS_DB) * case.told(beside(apart)) * lift

@@ -7,7 +7,7 @@ from meetapp.review.case import Case
 from meetapp.review.causes import Cause
 from meetapp.review.evidence import Airing, MeetRecord
 from meetapp.review.hidden import Hidden, overlaps, quiet_beside, silence
-from meetapp.review.known_air import REPORT_SHARE
+from meetapp.review.rates import REPORT_SHARE
 from meetapp.review.reach import FAR_MHZ, away, carrier_chance, lasting
 from meetapp.review.symptoms import beside
 

@@ -94,7 +94,7 @@ def test_two_loans_on_nearly_the_same_channel_disturb_each_other() -> None:
 
 def test_a_wide_carrier_reaches_further() -> None:
     def odds(width: float) -> float:
-        wide = replace(flight(2, 5790, 2, 7), width_mhz=width)
+        wide = replace(flight(2, 5797, 2, 7), width_mhz=width)
         return of_kind(explain(record_of([flight(1, 5765, 0, 6), wide], [report(1, 1, 3)])).reports[0], "too_close")
 
     assert odds(40) > odds(20) + 0.15
