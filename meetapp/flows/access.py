@@ -6,7 +6,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import IntegrityError, OperationalError
 from sqlmodel import Session, col, or_, select
 
 from meetapp.flows.club.club import seed_catalogue
@@ -44,7 +44,11 @@ def server_secret(store: Store, now: datetime) -> str:
         if row is None:
             row = t.Installation(server_secret=secrets.token_hex(32), made_at=now)
             session.add(row)
-            session.commit()
+            try:
+                session.commit()
+            except IntegrityError:  # another server on the same database made it at the same moment
+                session.rollback()
+                row = session.get_one(t.Installation, 1)
         return row.server_secret
 
 

@@ -5,14 +5,14 @@ from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy.exc import IntegrityError
+from sqlalchemy.exc import DBAPIError, IntegrityError
 from sqlmodel import Session, select
 
 from meetapp.flows.errors import Conflict, MeetError, NotFound, Refused
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
 from meetapp.store.changes import ChangeLog
-from meetapp.store.engine import Store
+from meetapp.store.engine import Store, is_worth_another_try
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,10 +117,28 @@ class Work:
 def do_once(store: Store, deed: Deed, work: Callable[[Work], Answer]) -> Answer:
     """Do the work of a deed in one transaction with its journal lines and its answer; a resend gets that answer.
 
+    Work that only stood in another's way, or lost its connection, is done once more from the start.
+
     Raises:
         Conflict: the key was used for something else, or the database refused what another hand did first.
         MeetError: whatever `work` refuses; nothing is kept then.
     """
+    try:
+        return _do_in_one_transaction(store, deed, work)
+    except DBAPIError as error:
+        if not is_worth_another_try(error):
+            raise
+    try:
+        return _do_in_one_transaction(store, deed, work)
+    except DBAPIError as error:
+        if not is_worth_another_try(error):
+            raise
+        raise Conflict(
+            "The database was busy for too long, so nothing was changed.", "Wait a moment and send it again."
+        ) from error
+
+
+def _do_in_one_transaction(store: Store, deed: Deed, work: Callable[[Work], Answer]) -> Answer:
     with store.write() as session:
         if (first := session.get(t.Operation, deed.key)) is not None:
             return _first_answer(first, deed)

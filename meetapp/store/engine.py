@@ -6,13 +6,20 @@ from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, event
+from sqlalchemy import URL, Connection, Engine, event
 from sqlalchemy.engine import make_url
+from sqlalchemy.exc import DBAPIError
 from sqlmodel import Session, create_engine
 
 from meetapp.store.change_feed import Changes, InProcessChanges
 
 BUSY_TIMEOUT_MS = 10_000
+"""How long a write waits for another to end, on both databases."""
+IDLE_IN_WRITE_MS = 30_000
+"""When a server ends a transaction whose client has gone silent (its machine lost power, say): its locks go with it."""
+_IN_EACH_OTHER_S_WAY = ("40001", "40P01", "55P03")
+"""PostgreSQL's codes for: not serializable, deadlock, lock not to be had (PostgreSQL manual, appendix A)."""
+_POSTGRESQL = ("postgresql", "postgres")
 
 
 def sqlite_url(path: Path) -> str:
@@ -20,20 +27,41 @@ def sqlite_url(path: Path) -> str:
     return f"sqlite:///{path}"
 
 
+def is_file(url: str) -> bool:
+    """Whether a database URL names a SQLite file."""
+    return url.startswith("sqlite")
+
+
 def open_engine(url: str) -> Engine:
     """An engine for the club's database, prepared for its kind.
 
     On SQLite each connection gets WAL, synchronous=FULL, foreign keys and a busy timeout; transactions begin as the
-    engine's execution option `sqlite_begin` says (DEFERRED unless a write asks for IMMEDIATE).
+    engine's execution option `sqlite_begin` says (DEFERRED unless a write asks for IMMEDIATE). On PostgreSQL (always by
+    psycopg) nobody waits for a lock, or keeps one in silence, for ever.
     """
-    if make_url(url).get_backend_name() != "sqlite":
-        return create_engine(url, pool_pre_ping=True)
+    if not is_file(url):
+        limits = f"-c lock_timeout={BUSY_TIMEOUT_MS} -c idle_in_transaction_session_timeout={IDLE_IN_WRITE_MS}"
+        return create_engine(
+            _by_psycopg(url), pool_pre_ping=True, pool_size=10, max_overflow=10, connect_args={"options": limits}
+        )
     engine = create_engine(
         url, connect_args={"check_same_thread": False}, pool_size=10, max_overflow=20, pool_timeout=30
     )
     event.listen(engine, "connect", _prepare_sqlite_connection)
     event.listen(engine, "begin", _begin_sqlite)
     return engine
+
+
+def _by_psycopg(url: str) -> URL:
+    parsed = make_url(url)
+    return parsed.set(drivername="postgresql+psycopg") if parsed.get_backend_name() in _POSTGRESQL else parsed
+
+
+def is_worth_another_try(error: DBAPIError) -> bool:
+    """Whether a write failed only because another was in its way, or because its connection was cut."""
+    if error.connection_invalidated or getattr(error.orig, "sqlstate", None) in _IN_EACH_OTHER_S_WAY:
+        return True
+    return "database is locked" in str(error.orig)
 
 
 def _prepare_sqlite_connection(dbapi_connection: Any, _record: Any) -> None:
@@ -56,12 +84,19 @@ def _begin_sqlite(connection: Connection) -> None:
 
 
 class Store:
-    """The club's database, handed to flows: `read()` sees a snapshot, `write()` rolls back unless committed."""
+    """The club's database, handed to flows: `read()` sees a snapshot, `write()` rolls back unless committed.
+
+    A page reads many tables: on PostgreSQL only REPEATABLE READ shows them all as they were at one moment (SQLite
+    always does). A write there is READ COMMITTED, so that behind the lock on its meet it sees what others did before.
+    """
 
     def __init__(self, url: str) -> None:
         self.url = url
         self.engine = open_engine(url)
         self._write_engine = self.engine.execution_options(sqlite_begin="IMMEDIATE")
+        self._read_engine = (
+            self.engine if self.is_sqlite else self.engine.execution_options(isolation_level="REPEATABLE READ")
+        )
         # SQLite's own waiting is unfair to those who wait longest; one lock in the process keeps the order.
         self._write_lock = threading.Lock() if self.is_sqlite else nullcontext()
         self.changes: Changes = InProcessChanges()
@@ -74,7 +109,7 @@ class Store:
     @contextmanager
     def read(self) -> Iterator[Session]:
         """A session for reading; nothing it does is kept."""
-        with Session(self.engine, expire_on_commit=False) as session:
+        with Session(self._read_engine, expire_on_commit=False) as session:
             yield session
 
     @contextmanager

@@ -62,6 +62,18 @@ def test_readers_do_not_wait_for_a_write(any_store: Store) -> None:
             assert reading.get_one(t.Site, world.site).note == ""
 
 
+def test_a_read_sees_all_tables_as_they_were_at_one_moment(any_store: Store) -> None:
+    world = make_world(any_store)
+    with any_store.read() as reading:
+        assert reading.get_one(t.Site, world.site).note == ""
+        with any_store.write() as writing:
+            writing.get_one(t.Meet, world.meet).name = "renamed meanwhile"
+            writing.commit()
+        assert reading.get_one(t.Meet, world.meet).name != "renamed meanwhile"
+    with any_store.read() as reading:
+        assert reading.get_one(t.Meet, world.meet).name == "renamed meanwhile"
+
+
 def test_a_read_keeps_nothing(any_store: Store) -> None:
     world = make_world(any_store)
     with any_store.read() as session:
