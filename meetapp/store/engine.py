@@ -99,12 +99,19 @@ class Store:
         )
         # SQLite's own waiting is unfair to those who wait longest; one lock in the process keeps the order.
         self._write_lock = threading.Lock() if self.is_sqlite else nullcontext()
-        self.changes: Changes = InProcessChanges()
+        self.changes = self._changes()
 
     @property
     def is_sqlite(self) -> bool:
         """Whether the database is a SQLite file."""
         return self.engine.dialect.name == "sqlite"
+
+    def _changes(self) -> Changes:
+        if self.is_sqlite:
+            return InProcessChanges()
+        from meetapp.store.server_changes import ServerChanges  # its driver is there only where it is used
+
+        return ServerChanges(self.engine)
 
     @contextmanager
     def read(self) -> Iterator[Session]:
@@ -121,6 +128,7 @@ class Store:
         committed: list[Session] = []
         try:
             with self._write_lock, Session(self._write_engine, expire_on_commit=False) as session:
+                event.listen(session, "before_commit", self.changes.announce)
                 event.listen(session, "after_commit", committed.append)
                 yield session
         finally:
@@ -129,4 +137,5 @@ class Store:
 
     def close(self) -> None:
         """Let go of every connection."""
+        self.changes.close()
         self.engine.dispose()
