@@ -54,11 +54,12 @@ def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
     cli_heats.add_commands(commands)
     if words[:1] not in (["pick"], ["inspect"], ["heats"]):
         # The server takes a second to load, and the sums don't need it.
-        from meetapp import cli_explain, cli_keep, cli_meet_files, cli_serve, cli_simulate
+        from meetapp import cli_explain, cli_keep, cli_meet_files, cli_move, cli_serve, cli_simulate
 
         cli_serve.add_commands(commands)
         cli_meet_files.add_commands(commands)
         cli_keep.add_commands(commands)
+        cli_move.add_commands(commands)
         cli_explain.add_commands(commands)
         cli_simulate.add_commands(commands)
     return parser

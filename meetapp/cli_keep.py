@@ -9,9 +9,10 @@ from typing import Any
 from sqlalchemy.engine import make_url
 
 from meetapp.cli_serve import add_database_option, database_url
-from meetapp.config import DEFAULT_PORT, data_folder, default_database_path
+from meetapp.config import DEFAULT_PORT, data_folder
 from meetapp.steady_clock import utc_now
 from meetapp.store.backup import back_up, restore
+from meetapp.store.engine import is_file
 from meetapp.store.forward import CantOpen
 
 _UNIT = """\
@@ -47,10 +48,10 @@ def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
 
 
 def _club_file(options: argparse.Namespace) -> Path:
-    url = make_url(database_url(options))
-    if url.get_backend_name() != "sqlite":
-        raise CantOpen("This is for a club in a file. A database server comes with backup tools of its own.")
-    return Path(url.database or "")
+    url = database_url(options)
+    if not is_file(url):
+        raise CantOpen("This is for a club in a file. A database server comes with tools of its own for that.")
+    return Path(make_url(url).database or "")
 
 
 def run_backup(options: argparse.Namespace) -> int:
@@ -80,7 +81,11 @@ def run_restore(options: argparse.Namespace) -> int:
 
 def run_unit(options: argparse.Namespace) -> int:
     """Print the unit, for this user, this program and this club."""
-    path = (options.database or default_database_path()).expanduser().absolute()
+    try:
+        path = _club_file(options)
+    except CantOpen as error:
+        print(error, file=sys.stderr)
+        return 1
     named = {"program": _quoted(sys.executable), "database": _quoted(str(path))}
     print(_UNIT.format(user=getpass.getuser(), port=options.port, **named), end="")
     return 0

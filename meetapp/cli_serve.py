@@ -10,14 +10,13 @@ from typing import Any
 import segno
 
 from meetapp import demo
-from meetapp.config import DEFAULT_PORT, Settings, data_folder, default_database_path
+from meetapp.config import DATABASE_URL, DEFAULT_PORT, Settings, data_folder, default_database_path
 from meetapp.flows import access
 from meetapp.serving import hold_database, listen, own_addresses, prepare_database, run
 from meetapp.steady_clock import utc_now
-from meetapp.store.engine import Store, open_engine, sqlite_url
-from meetapp.store.forward import CantOpen, newest_revision, upgrade
-
-DATABASE_URL = "MEETAPP_DATABASE_URL"
+from meetapp.store.engine import Store, is_file, sqlite_url
+from meetapp.store.forward import CantOpen, newest_revision
+from meetapp.store.server_database import migrate_server
 
 
 def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
@@ -41,7 +40,10 @@ def _add_address(parser: argparse.ArgumentParser) -> None:
 
 def add_database_option(parser: argparse.ArgumentParser) -> None:
     """The option that names the club's file."""
-    parser.add_argument("--database", type=Path, help="the club's file (else MEETAPP_DATABASE, else the usual place)")
+    parser.add_argument(
+        "--database",
+        help=f"the club's file or database address (else {DATABASE_URL}, else MEETAPP_DATABASE, else the usual file)",
+    )
 
 
 def _port(text: str) -> int:
@@ -52,9 +54,12 @@ def _port(text: str) -> int:
 
 def database_url(options: argparse.Namespace) -> str:
     """The database that was asked for: the option, else MEETAPP_DATABASE_URL, else the usual file."""
-    if options.database is None and (url := os.environ.get(DATABASE_URL)):
-        return url
-    return sqlite_url((options.database or default_database_path()).expanduser().absolute())
+    return url_of(options.database or os.environ.get(DATABASE_URL) or str(default_database_path()))
+
+
+def url_of(named: str) -> str:
+    """The URL of a database that is named by its file or by its address."""
+    return named if "://" in named else sqlite_url(Path(named).expanduser().absolute())
 
 
 def run_serve(options: argparse.Namespace) -> int:
@@ -91,14 +96,12 @@ def run_migrate(options: argparse.Namespace) -> int:
     """Bring the tables forward: a file after a verified copy, a server in one transaction."""
     url = database_url(options)
     try:
-        if url.startswith("sqlite"):
+        if is_file(url):
             with hold_database(url):
                 copy = prepare_database(url, utc_now())
             print(f"Done. The old file is kept as {copy}" if copy else "Done.")
             return 0
-        engine = open_engine(url)
-        with engine.begin() as connection:
-            upgrade(connection, data_folder("migrations"))
+        migrate_server(url, data_folder("migrations"))
     except CantOpen as error:
         print(error, file=sys.stderr)
         return 1

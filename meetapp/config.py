@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 DEFAULT_PORT = 8022
+DATABASE_URL = "MEETAPP_DATABASE_URL"
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,13 +12,13 @@ from typing import Any
 import uvicorn
 from fastapi import FastAPI
 from sqlalchemy.engine import make_url
-from sqlalchemy.exc import ArgumentError, OperationalError
 
 from meetapp.config import Settings, data_folder
 from meetapp.main import create_app
 from meetapp.store.backup import only_one
-from meetapp.store.engine import open_engine
-from meetapp.store.forward import CantOpen, bring_file_forward, newest_revision, server_revision
+from meetapp.store.engine import is_file
+from meetapp.store.forward import CantOpen, bring_file_forward
+from meetapp.store.server_database import check_server
 
 GRACE_S = 3
 """How long a stopping server waits for answers that are on their way."""
@@ -62,17 +62,13 @@ def prepare_database(url: str, now: datetime, *, make_new: bool = True) -> Path 
     Raises:
         CantOpen: with a sentence that says what to do.
     """
-    try:
-        parsed = make_url(url)
-    except ArgumentError as error:
-        raise CantOpen("The database address can't be read. It looks like sqlite:///club.db.") from error
-    if parsed.get_backend_name() == "sqlite":
-        path = Path(parsed.database or "")
-        if not make_new and not path.exists():
-            raise CantOpen(f"There is no file {path}. Name the club's file with --database.")
-        return bring_file_forward(path, data_folder("migrations"), now)
-    _check_server(url)
-    return None
+    if not is_file(url):
+        check_server(url, data_folder("migrations"))
+        return None
+    path = Path(make_url(url).database or "")
+    if not make_new and not path.exists():
+        raise CantOpen(f"There is no file {path}. Name the club's file with --database.")
+    return bring_file_forward(path, data_folder("migrations"), now)
 
 
 def hold_database(url: str) -> AbstractContextManager[None]:
@@ -81,24 +77,7 @@ def hold_database(url: str) -> AbstractContextManager[None]:
     Raises:
         CantOpen: (on entering) a server runs on the file.
     """
-    try:
-        parsed = make_url(url)
-    except ArgumentError as error:
-        raise CantOpen("The database address can't be read. It looks like sqlite:///club.db.") from error
-    return only_one(Path(parsed.database or "")) if parsed.get_backend_name() == "sqlite" else nullcontext()
-
-
-def _check_server(url: str) -> None:
-    engine = open_engine(url)
-    try:
-        with engine.connect() as connection:
-            revision = server_revision(connection)
-    except OperationalError as error:
-        raise CantOpen("The database server doesn't answer. Check the address and whether it runs.") from error
-    finally:
-        engine.dispose()
-    if revision != newest_revision(data_folder("migrations")):
-        raise CantOpen("The database server's tables are not this version's. Run 'meetapp migrate' once, then start.")
+    return only_one(Path(make_url(url).database or "")) if is_file(url) else nullcontext()
 
 
 class PromptServer(uvicorn.Server):

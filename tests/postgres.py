@@ -11,10 +11,13 @@ from typing import Any
 
 import psycopg
 import pytest
+from alembic import command
 from sqlalchemy.engine import make_url
 
+from meetapp.config import data_folder
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
+from meetapp.store.forward import alembic_config
 from tests.kept import kept_engine
 from tests.world import World, make_world
 
@@ -68,6 +71,10 @@ def postgres_with_tables(postgres_server: str) -> Iterator[str]:
     with _database(postgres_server) as url:
         store = Store(url)
         t.metadata.create_all(store.engine)
+        config = alembic_config(data_folder("migrations"))
+        with store.engine.begin() as connection:
+            config.attributes["connection"] = connection
+            command.stamp(config, "head")
         store.close()
         yield _name_of(url)
 

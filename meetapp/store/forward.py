@@ -34,6 +34,12 @@ def newest_revision(migrations: Path) -> str:
     return head
 
 
+def known_revisions(migrations: Path) -> frozenset[str]:
+    """Every revision that this program can bring forward."""
+    scripts = ScriptDirectory.from_config(alembic_config(migrations)).walk_revisions()
+    return frozenset(script.revision for script in scripts)
+
+
 def file_revision(path: Path, migrations: Path) -> str | None:
     """The revision of a club's file, read without touching it; None for a file that isn't there or is empty.
 
@@ -43,8 +49,7 @@ def file_revision(path: Path, migrations: Path) -> str | None:
     if not path.exists() or (path.is_file() and path.stat().st_size == 0):
         return None
     revision = _stored_revision(path)
-    known = {script.revision for script in ScriptDirectory.from_config(alembic_config(migrations)).walk_revisions()}
-    if revision not in known:
+    if revision not in known_revisions(migrations):
         raise CantOpen(
             f"The database {path} was written by a newer version of meetapp. Start that version, or name another file."
         )

@@ -3,13 +3,14 @@
 import re
 import sqlite3
 from contextlib import closing
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from alembic import command
 from alembic.script import ScriptDirectory
-from sqlalchemy import create_engine
+from sqlalchemy import Connection, create_engine, inspect, text
 
 from meetapp.config import data_folder
 from meetapp.store import tables as t
@@ -85,21 +86,20 @@ ROWS_OF_A_MEET = {
     "heat": {"id": 1, "meet_id": 1, "plan_id": 1, "state": "planned"},
     "heat_seat": {"id": 1, "heat_id": 1, "pilot_id": 1, "transmitter_id": 1, "token_id": 1, "missing": ""},
 }
-EMPTY_BY_TYPE = {"INTEGER": 1, "FLOAT": 1.0, "BOOLEAN": 0, "VARCHAR": "", "JSON": "{}", "DATETIME": NOON, "DATE": DAY}
+EMPTY: dict[type[Any], object] = {int: 1, float: 1.0, bool: False, str: "", dict: "{}", datetime: NOON, date: DAY}
 
 
-def put_rows(connection: sqlite3.Connection) -> dict[str, dict[str, object]]:
+def put_rows(connection: Connection) -> dict[str, dict[str, object]]:
     """A row in each table that is there already; columns that must hold something and aren't told hold little."""
     put = {}
     for table, told in ROWS_OF_A_MEET.items():
-        columns = connection.execute(f"PRAGMA table_info({table})").fetchall()
-        needed = {name: EMPTY_BY_TYPE[kind] for _place, name, kind, is_needed, _default, _key in columns if is_needed}
-        row = {**needed, **told}
-        if columns:
-            marks = ", ".join("?" * len(row))
-            connection.execute(f"INSERT INTO {table} ({', '.join(row)}) VALUES ({marks})", list(row.values()))
+        if inspect(connection).has_table(table):
+            columns = inspect(connection).get_columns(table)
+            needed = {each["name"]: EMPTY[each["type"].python_type] for each in columns if not each["nullable"]}
+            row = {**needed, **told}
+            names = ", ".join(f":{name}" for name in row)
+            connection.execute(text(f"INSERT INTO {table} ({', '.join(row)}) VALUES ({names})"), row)
             put[table] = row
-    connection.commit()
     return put
 
 
@@ -107,16 +107,15 @@ def put_rows(connection: sqlite3.Connection) -> dict[str, dict[str, object]]:
 def test_what_is_in_an_older_file_is_kept(tmp_path: Path, revision: str) -> None:
     path = tmp_path / "club.db"
     config = alembic_config(MIGRATIONS)
-    with open_engine(sqlite_url(path)).begin() as alembic_connection:
-        config.attributes["connection"] = alembic_connection
+    with open_engine(sqlite_url(path)).begin() as connection:
+        config.attributes["connection"] = connection
         command.upgrade(config, revision)
-    with closing(sqlite3.connect(path)) as connection:
         put = put_rows(connection)
     assert "loan" in put
     bring_file_forward(path, MIGRATIONS, NOW)
-    with closing(sqlite3.connect(path)) as connection:
-        connection.row_factory = sqlite3.Row
-        assert connection.execute("PRAGMA foreign_key_check").fetchall() == []
+    with closing(sqlite3.connect(path)) as looking:
+        looking.row_factory = sqlite3.Row
+        assert looking.execute("PRAGMA foreign_key_check").fetchall() == []
         for table, row in put.items():
-            kept = dict(connection.execute(f"SELECT * FROM {table}").fetchone())
+            kept = dict(looking.execute(f"SELECT * FROM {table}").fetchone())
             assert {name: kept[name] for name in row} == row

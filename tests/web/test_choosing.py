@@ -9,7 +9,7 @@ from fastapi import FastAPI
 from sqlmodel import select
 
 from meetapp.config import Settings
-from meetapp.flows.planning.choosing import SearchJobs, searching
+from meetapp.flows.planning.choosing import SearchJobs, search_to_the_end, searching
 from meetapp.main import create_app
 from meetapp.spectrum.serving import ServingAnswer, ServingProblem, improving_serving_set
 from meetapp.store import tables as t
@@ -349,6 +349,22 @@ class TestALongSearch:
         assert "The search goes on" not in organiser.text
         organiser.press("Accept this set")
         assert "The set of 4 is the meet's now." in organiser.text
+
+    def test_another_server_process_searches_for_itself_and_finds_the_same(
+        self, organiser: Surfer, world: World, store: Store, clock: Clock, aside: list[Callable[[], None]]
+    ) -> None:
+        ask(organiser, world, ("count", 4), ("spacing", 37), *FIVE)
+        again = str(organiser.page.find(id="choice")["hx-get"])  # type: ignore[index]
+        elsewhere = create_app(Settings(database_url=store.url, search_seconds=0), clock, search_to_the_end())
+        same_person = Surfer(elsewhere)
+        same_person.client.cookies.update(organiser.client.cookies)
+        same_person.open(again)
+        found = same_person.page.find(id="choice").get_text()  # type: ignore[union-attr]
+        elsewhere.state.meetapp.store.close()
+        assert "Proven best by these sums" in found
+        aside.pop()()
+        organiser.open(again)
+        assert organiser.page.find(id="choice").get_text() == found  # type: ignore[union-attr]
 
     def test_a_third_search_waits_its_turn(self, organiser: Surfer, world: World) -> None:
         for spacing in (37, 40, 43):
