@@ -17,6 +17,7 @@ from meetapp.steady_clock import utc_now
 from meetapp.store.engine import Store, is_file, sqlite_url
 from meetapp.store.forward import CantOpen, newest_revision
 from meetapp.store.server_database import migrate_server
+from meetapp.workers import MOST, check_count, run_workers
 
 
 def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
@@ -24,6 +25,7 @@ def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
     serve = commands.add_parser("serve", help="start the tool on the club's own database")
     _add_address(serve)
     add_database_option(serve)
+    serve.add_argument("--workers", type=_workers, default=1, help="how many processes (default 1; PostgreSQL only)")
     serve.set_defaults(run=run_serve)
     trial = commands.add_parser("demo", help="start the tool on an invented club with a meet under way")
     _add_address(trial)
@@ -52,6 +54,12 @@ def _port(text: str) -> int:
     return int(text)
 
 
+def _workers(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= MOST:
+        raise argparse.ArgumentTypeError(f"'{text}' is no number of processes: give one from 1 to {MOST}")
+    return int(text)
+
+
 def database_url(options: argparse.Namespace) -> str:
     """The database that was asked for: the option, else MEETAPP_DATABASE_URL, else the usual file."""
     return url_of(options.database or os.environ.get(DATABASE_URL) or str(default_database_path()))
@@ -66,11 +74,16 @@ def run_serve(options: argparse.Namespace) -> int:
     """Start on the club's own database."""
     url = database_url(options)
     try:
+        check_count(options.workers, url)
         with listen(options.host, options.port) as taken, hold_database(url):
             copy = prepare_database(url, utc_now())
             if copy is not None:
                 print(f"The database was brought forward to this version. The old one is kept as {copy}")
-            run(Settings(url, options.host, options.port), taken, _announce)
+            settings = Settings(url, options.host, options.port)
+            if options.workers > 1:
+                run_workers(settings, taken, options.workers, _announce)
+            else:
+                run(settings, taken, _announce)
     except CantOpen as error:
         print(error, file=sys.stderr)
         return 1

@@ -40,12 +40,12 @@ def test_serve_says_what_to_do_and_touches_nothing(
     postgres_url: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv(DATABASE_URL, postgres_url)
-    assert main(["serve", "--port", "0"]) == 1
+    assert main(["serve", "--port", "0", "--workers", "2"]) == 1
     assert "has no tables yet. Run 'meetapp migrate' once" in capsys.readouterr().err
     assert tables_of(postgres_url) == []
     at_revision(postgres_url, "0001")
     before = tables_of(postgres_url)
-    assert main(["serve", "--port", "0"]) == 1
+    assert main(["serve", "--port", "0", "--workers", "2"]) == 1
     assert "from an older version. Stop meetapp everywhere, run 'meetapp migrate' once" in capsys.readouterr().err
     assert tables_of(postgres_url) == before
     assert main(["migrate"]) == 0
