@@ -20,6 +20,7 @@ from tests.kept import kept_engine
 from tests.postgres import any_store as any_store
 from tests.postgres import any_world as any_world
 from tests.postgres import kept_server_engine as kept_server_engine
+from tests.postgres import postgres_process as postgres_process
 from tests.postgres import postgres_server as postgres_server
 from tests.postgres import postgres_store as postgres_store
 from tests.postgres import postgres_url as postgres_url

@@ -27,8 +27,8 @@ KEPT = "kept"
 
 
 @pytest.fixture(scope="session")
-def postgres_server() -> Iterator[str]:
-    """The address of a server that runs while the tests do. No server on this machine is a skip, in CI a failure."""
+def postgres_process() -> Iterator[Any]:
+    """A server that runs while the tests do. No server on this machine is a skip, in CI a failure."""
     with tempfile.TemporaryDirectory(prefix="meetapp-pg-", ignore_cleanup_errors=True) as folder:
         # Run by root, the server gives its files to a user of its own, who has to get here.
         Path(folder).chmod(0o755)
@@ -36,8 +36,25 @@ def postgres_server() -> Iterator[str]:
         runtime.mkdir(mode=0o700)
         os.environ.setdefault("XDG_RUNTIME_DIR", str(runtime))
         server = _started(Path(folder, "data"))
-        yield server.get_uri().replace("postgresql://", "postgresql+psycopg://")
+        yield server
         server.cleanup()
+
+
+@pytest.fixture(scope="session")
+def postgres_server(postgres_process: Any) -> str:
+    """The address of that server."""
+    address: str = postgres_process.get_uri()
+    return address.replace("postgresql://", "postgresql+psycopg://")
+
+
+@contextmanager
+def stopped(server: Any) -> Iterator[None]:
+    """The server is away, and comes back at the end."""
+    server.stop()
+    try:
+        yield
+    finally:
+        server.ensure_postgres_running()
 
 
 def _started(folder: Path) -> Any:

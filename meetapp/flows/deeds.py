@@ -131,7 +131,8 @@ def do_once(store: Store, deed: Deed, work: Callable[[Work], Answer]) -> Answer:
     try:
         return _do_in_one_transaction(store, deed, work)
     except DBAPIError as error:
-        if not is_worth_another_try(error):
+        # A connection cut at the commit leaves open whether it was kept: only the same key sent again can tell.
+        if Store.is_out_of_reach(error) or not is_worth_another_try(error):
             raise
         raise Conflict(
             "The database was busy for too long, so nothing was changed.", "Wait a moment and send it again."

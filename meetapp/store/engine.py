@@ -8,7 +8,7 @@ from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, event
 from sqlalchemy.engine import make_url
-from sqlalchemy.exc import DBAPIError
+from sqlalchemy.exc import DBAPIError, OperationalError
 from sqlmodel import Session, create_engine
 
 from meetapp.store.change_feed import Changes, InProcessChanges
@@ -105,6 +105,14 @@ class Store:
     def is_sqlite(self) -> bool:
         """Whether the database is a SQLite file."""
         return self.engine.dialect.name == "sqlite"
+
+    @staticmethod
+    def is_out_of_reach(error: DBAPIError) -> bool:
+        """Whether the database server doesn't answer, or cut the connection; never so for a file."""
+        code = getattr(error.orig, "sqlstate", "of a file")
+        # The driver has no code where it got no answer; class 57P: the server is being stopped or started.
+        has_no_answer = isinstance(error, OperationalError) and (code is None or code.startswith("57P"))
+        return error.connection_invalidated or has_no_answer
 
     def _changes(self) -> Changes:
         if self.is_sqlite:

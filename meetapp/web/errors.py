@@ -6,14 +6,16 @@ import secrets
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import RedirectResponse
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import DBAPIError
+from sqlalchemy.exc import TimeoutError as NoFreeConnection
 from starlette.exceptions import HTTPException
 
 from meetapp.flows.errors import MeetError
+from meetapp.store.engine import Store
 from meetapp.web.deps import SignInNeeded
 from meetapp.web.forms import BadForm
 from meetapp.web.htmx import wants_fragment
-from meetapp.web.render import page
+from meetapp.web.render import page, page_without_database
 from meetapp.web.routes.streams import SignedOut
 from meetapp.web.security import dress
 from meetapp.web.surroundings import Link, Notice
@@ -39,6 +41,7 @@ _TITLES = {
     422: "Something needs correcting",
     429: "Not so fast",
     500: "Something broke on our side",
+    503: "The database doesn't answer",
     507: "The disk is full",
 }
 _log = logging.getLogger(__name__)
@@ -51,7 +54,8 @@ def add_error_pages(app: FastAPI) -> None:
     app.add_exception_handler(SignedOut, _signed_out)
     app.add_exception_handler(RequestValidationError, _unreadable)
     app.add_exception_handler(HTTPException, _http_error)
-    app.add_exception_handler(OperationalError, _database_failed)
+    app.add_exception_handler(DBAPIError, _database_failed)
+    app.add_exception_handler(NoFreeConnection, _out_of_reach)
     app.add_exception_handler(Exception, _broken)
 
 
@@ -94,12 +98,25 @@ def _http_error(request: Request, error: Exception) -> Response:
 
 
 def _database_failed(request: Request, error: Exception) -> Response:
+    if isinstance(error, DBAPIError) and Store.is_out_of_reach(error):
+        return _out_of_reach(request, error)
     # SQLITE_FULL by its words (sqlite.org/rescode.html#full): a driver's error has no code on every Python we run on.
     if "database or disk is full" not in str(error):
         return _broken(request, error)
     _log.error("no room on the disk: %s %s", request.method, request.url.path)
     message = "The disk of the club's machine is full, so this was not written. What was answered before is there."
     return _error_page(request, 507, message, "Make room on that disk, then send it again. Until then write on paper.")
+
+
+def _out_of_reach(request: Request, error: Exception) -> Response:
+    # 503 is no answer to static/taps.js: it sends the tap again until the database is back.
+    _log.error("the database doesn't answer: %s %s (%s)", request.method, request.url.path, type(error).__name__)
+    message = "The club's database doesn't answer just now. What was answered before is there."
+    hint = "Send it again, or load the page again, in a moment: nothing is done twice. Until then write on paper."
+    if wants_fragment(request):
+        notice = Notice(message, kind="refused", hint=hint)
+        return page_without_database(request, "_notice.html", status=503, notice=notice)
+    return page_without_database(request, "error.html", status=503, title=_TITLES[503], message=message, hint=hint)
 
 
 def _broken(request: Request, error: Exception) -> Response:

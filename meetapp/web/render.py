@@ -86,6 +86,12 @@ def page(
     return HTMLResponse(html, status_code=status, headers={"Vary": "HX-Request"})
 
 
+def page_without_database(request: Request, template: str, *, status: int, **names: Any) -> Response:
+    """A page of plain words for when the database can't be asked who looks, and what stands around the page."""
+    html = state_of(request).templates.get_template(template).render(names)
+    return HTMLResponse(html, status_code=status, headers={"Vary": "HX-Request"})
+
+
 def unchanged() -> Response:
     """The answer to a page that asks again while nothing has changed: it keeps what it shows (htmx swaps nothing)."""
     return Response(status_code=204, headers={"Vary": "HX-Request"})

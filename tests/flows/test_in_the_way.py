@@ -10,7 +10,6 @@ from sqlmodel import select
 
 from meetapp.flows.deeds import Answer, Work, do_once
 from meetapp.flows.errors import Conflict
-from meetapp.store import engine
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.acting import deed, journal_kinds
@@ -53,16 +52,15 @@ def test_of_two_that_wait_for_each_other_both_get_done(postgres_store: Store, wo
     assert journal_kinds(postgres_store) == ["pilot_changed"] * 2
 
 
-def test_a_lock_that_is_held_too_long_is_told_in_a_sentence(
-    postgres_store: Store, world: World, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(engine, "BUSY_TIMEOUT_MS", 50)
-    impatient = Store(postgres_store.url)
+def test_a_lock_that_is_held_too_long_is_told_in_a_sentence(postgres_store: Store, world: World) -> None:
+    def impatient(work: Work) -> Answer:
+        work.session.execute(text("SET LOCAL lock_timeout = 50"))
+        return Answer("/", work.lock_meet(world.meet).name)
+
     with postgres_store.write() as session:
         session.exec(select(t.Meet).where(t.Meet.id == world.meet).with_for_update()).one()
         with pytest.raises(Conflict, match="busy for too long, so nothing was changed"):
-            do_once(impatient, deed(), lambda work: Answer("/", work.lock_meet(world.meet).name))
-    impatient.close()
+            do_once(postgres_store, deed(), impatient)
 
 
 def test_a_write_whose_connection_is_cut_is_done_once_more(postgres_store: Store, world: World) -> None:

@@ -24,7 +24,7 @@ from tests.server.test_two_clients import Marshal, Running
 from tests.world import make_world
 
 PATIENCE_S = 60.0
-ROUNDS = int(os.environ.get("RACE_ROUNDS", "8"))
+ROUNDS = int(os.environ.get("RACE_ROUNDS", "4"))
 TAPS = 2 * ROUNDS
 
 
