@@ -97,8 +97,11 @@ class PostedForm:
         return replace(self, pairs=tuple(pair for pair in self.pairs if pair[0] != name))
 
     def deed(self, actor: Actor) -> Deed:
-        """This form as a deed of `actor`, at the time it was received."""
-        return Deed(self.key, self.digest, actor, self.now)
+        """This form as a deed of `actor`, at the time it was received. Whose it is counts as content: somebody else who
+        sends the same key doesn't get the first one's answer.
+        """
+        whose = f"{self.digest} {actor.role} {actor.pilot_id}"
+        return Deed(self.key, hashlib.sha256(whose.encode()).hexdigest(), actor, self.now)
 
 
 def asked_in_address(request: Request, now: datetime) -> PostedForm:

@@ -11,7 +11,6 @@ from meetapp.flows import access
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from meetapp.web.routes import all_routers
-from meetapp.web.security import PILOT_COOKIE
 from tests.surfer import Surfer
 from tests.web.ladder import field_value, journal_kinds, post, press_twice
 from tests.world import Clock, World
@@ -36,28 +35,6 @@ def with_ids(path: str) -> str:
     for name in ("pilot_id", "loan_id", "token_id"):
         path = path.replace(f"{{{name}}}", "1")
     return path
-
-
-@pytest.mark.parametrize("path", desk_routes("POST"))
-def test_a_deed_of_the_desk_is_not_for_bystanders(path: str, world: World, surfer: NewSurfer) -> None:
-    person = surfer()
-    post(person, with_ids(path))
-    assert person.path == "/desk/join"
-    assert "PIN of the meet" in person.text
-
-
-@pytest.mark.parametrize("path", desk_routes("POST"))
-def test_a_deed_of_the_desk_is_not_for_pilots(
-    path: str, world: World, store: Store, clock: Clock, surfer: NewSurfer
-) -> None:
-    person = surfer()
-    session = access.sign_in_pilot(store, world.pilots["Ana"], "Ana", clock())
-    person.client.cookies.set(PILOT_COOKIE, session.secret)
-    person.open("/board")
-    before = journal_kinds(store)
-    post(person, with_ids(path))
-    assert person.path == "/desk/join"
-    assert journal_kinds(store) == before
 
 
 @pytest.mark.parametrize("path", [path for path in desk_routes("POST") if path not in desk_routes("GET")])

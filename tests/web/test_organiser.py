@@ -1,7 +1,6 @@
 """The organiser's pages: who may open them, what isn't there, and the first page's way through the setting-up."""
 
 import re
-from collections.abc import Callable
 
 import pytest
 from fastapi.routing import APIRoute
@@ -11,7 +10,6 @@ from meetapp.web.routes import bands, club, kinds, organiser, pilot_lists, pilot
 from tests.surfer import Surfer
 from tests.web.ladder import post
 from tests.web.set_up import all_rows
-from tests.world import World
 
 MODULES = (organiser, club, sites, bands, kinds, plans, pilots, pilot_lists, tokens)
 ROUTES = [
@@ -54,29 +52,6 @@ def test_every_page_opens_for_the_organiser_with_one_heading(organiser: Surfer) 
         organiser.open(filled(path, 1))
         headings[path] = (organiser.status, len(organiser.page.find_all("html")), len(organiser.page.find_all("h1")))
     assert headings == dict.fromkeys(headings, (200, 1, 1))
-
-
-def test_a_marshal_is_told_that_the_pages_are_the_organisers(marshal: Surfer) -> None:
-    assert statuses(marshal, GETS) == dict.fromkeys(GETS, 403)
-    assert "This page is the organiser's." in marshal.text
-
-
-def test_a_marshal_changes_nothing(marshal: Surfer, store: Store) -> None:
-    before = all_rows(store)
-    assert {status for status, _path in posted(marshal, POSTS).values()} == {403}
-    assert all_rows(store) == before
-
-
-def test_a_stranger_is_sent_to_sign_in_from_everywhere(
-    world: World, store: Store, surfer: Callable[[], Surfer]
-) -> None:
-    stranger = surfer()
-    before = all_rows(store)
-    for path in GETS:
-        stranger.open(filled(path, 1))
-        assert (path, stranger.path) == (path, "/sign-in")
-    assert {path for _status, path in posted(stranger, POSTS).values()} == {"/sign-in"}
-    assert all_rows(store) == before
 
 
 def test_an_address_of_a_form_can_not_be_opened(organiser: Surfer) -> None:
