@@ -29,7 +29,9 @@ class Kind:
 @dataclass(frozen=True, slots=True)
 class Airing:
     """One setting of one loan, on air by the journal from `since_s` up to `until_s`; `wake_before_mhz`: what it came up
-    on before it was set, None where nobody knew. `token`, `pilot` None: a ground transmitter."""
+    on before it was set, None where nobody knew. `token`, `pilot` None: a ground transmitter. One slip away from what
+    it was given, by its label and as far as the kind can make it: `step_beside_mhz` in the same plan, `same_number_mhz`
+    in another one."""
 
     loan: int
     token: int | None
@@ -41,6 +43,8 @@ class Airing:
     power_mw: float | None = None
     wake_before_mhz: int | None = None
     kind: Kind | None = None
+    step_beside_mhz: tuple[int, ...] = ()
+    same_number_mhz: tuple[int, ...] = ()
 
     @property
     def carrier(self) -> Carrier:
@@ -50,7 +54,8 @@ class Airing:
 
 @dataclass(frozen=True, slots=True)
 class Reported:
-    """A clash report. `window_s`: how far its time may be off by the reporter's word. `entered_s`: it was told then."""
+    """A clash report. `window_s`: how far its time may be off by the reporter's word. `entered_s`: it was told then.
+    `lasted_s`: how long it was, None: unsure."""
 
     ref: int
     pilot: int | None
@@ -60,6 +65,18 @@ class Reported:
     look: Look
     place: Place
     entered_s: float
+    lasted_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Suspicion:
+    """Somebody who may have been on air without a token by the journal: their tag was missing, say. `pilot` and `mhz`
+    None: 'stray transmitter' was called, nobody knows whose."""
+
+    since_s: float
+    until_s: float
+    pilot: int | None = None
+    mhz: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +117,7 @@ class MeetRecord:
     stays: tuple[Stay, ...] = ()
     tokens: tuple[SetToken, ...] = ()
     fliers: tuple[Flier, ...] = ()
+    suspicions: tuple[Suspicion, ...] = ()
     pull_mhz: int = 2
 
     @cached_property

@@ -7,7 +7,7 @@ from functools import cached_property
 
 from meetapp.review.case import Case
 from meetapp.review.causes import Cause
-from meetapp.review.evidence import MeetRecord
+from meetapp.review.evidence import Airing, MeetRecord
 from meetapp.review.hidden import Hidden, quiet_beside, silence
 from meetapp.review.reach import FAR_MHZ, PITS_DB, away, carrier_chance
 from meetapp.review.symptoms import beside
@@ -19,13 +19,13 @@ _PER_HOUR = 0.35
 _AROUND_S = 150.0
 _LONGEST_S = 1800.0
 _MEAN_S = 420.0
-_TURNING_UP, _OWN_KINDS, _ANYWHERE = 0.4, 0.4, 0.2
-"""Shares of where it is: on the wake channel of who just handed in or is about to receive; on a channel that the
-pilots' kinds can make; anywhere in the band."""
+_TURNING_UP, _OWN_KINDS, _ANYWHERE = 0.45, 0.33, 0.22
+"""Shares of where it is: on the wake channel of somebody who holds no token; on a channel that the pilots' kinds can
+make; anywhere in the band."""
 
 _GRID_MHZ = 4
-_BEFORE_S, _AFTER_S = 600.0, 900.0
-_IN_LINE = 0.4
+_AFTER_LANDING_S, _BEFORE_LOAN_S = 600.0, 900.0
+_WHILE_WAITING, _SUSPECTED, _CALLED = 0.25, 3.0, 4.0
 _LEAST_SHARE = 1e-5
 
 
@@ -36,16 +36,23 @@ class SilentAir:
         self._record = record
 
     @cached_property
-    def _wakes(self) -> dict[int, list[tuple[float, float, int]]]:
-        """For each pilot: (from, to, MHz), what their transmitter would come up on in between."""
-        found: dict[int, list[tuple[float, float, int]]] = defaultdict(list)
+    def _wakes(self) -> list[tuple[int, float, float, int]]:
+        """(pilot, from, to, MHz): who was not on air, and what their transmitter would have come up on in between."""
+        own: dict[int, list[Airing]] = defaultdict(list)
         for airing in self._record.airings:
-            if airing.pilot is None:
-                continue
-            found[airing.pilot].append((airing.until_s, airing.until_s + _BEFORE_S, airing.mhz))
-            if airing.wake_before_mhz is not None:
-                found[airing.pilot].append((airing.since_s - _AFTER_S, airing.since_s, airing.wake_before_mhz))
-        return found
+            if airing.pilot is not None:
+                own[airing.pilot].append(airing)
+        found = []
+        for pilot, airings in own.items():
+            first = airings[0]
+            if first.wake_before_mhz is not None:
+                found.append((pilot, float("-inf"), first.since_s, first.wake_before_mhz))
+            for one, after in zip(airings, [*airings[1:], None], strict=True):
+                until = after.since_s if after is not None else float("inf")
+                found.append((pilot, one.until_s, until, one.mhz))
+                if after is not None and after.wake_before_mhz not in (None, one.mhz):
+                    found.append((pilot, one.until_s, until, after.wake_before_mhz or one.mhz))
+        return [each for each in found if each[2] > each[1]]
 
     @cached_property
     def _everywhere(self) -> dict[int, float]:
@@ -73,14 +80,22 @@ class SilentAir:
         return {mhz: share / whole for mhz, share in sorted(shares.items())}
 
     def who_may(self, start_s: float, end_s: float) -> list[tuple[int, int, float]]:
-        """Who had just handed in, or was about to receive: (pilot, the MHz it would come up on, weight)."""
+        """Who was not on air by the journal: (pilot, the MHz it would come up on, weight). Most likely who had just
+        handed in, or was about to receive, or stands under a suspicion."""
         found: dict[tuple[int, int], float] = {}
-        for pilot, spans in self._wakes.items():
-            for low, high, mhz in spans:
-                if low < end_s and high > start_s:
-                    near = 1.0 if low < start_s + _AROUND_S or high < end_s + _AROUND_S else _IN_LINE
-                    found[pilot, mhz] = max(found.get((pilot, mhz), 0.0), near)
+        for pilot, low, high, mhz in self._wakes:
+            if low < end_s and high > start_s:
+                is_soon = low > start_s - _AFTER_LANDING_S or high < end_s + _BEFORE_LOAN_S
+                found[pilot, mhz] = max(found.get((pilot, mhz), 0.0), 1.0 if is_soon else _WHILE_WAITING)
+        for each in self._record.suspicions:
+            if each.pilot is not None and each.mhz is not None and each.since_s < end_s and each.until_s > start_s:
+                found[each.pilot, each.mhz] = _SUSPECTED
         return [(pilot, mhz, weight) for (pilot, mhz), weight in sorted(found.items())]
+
+    def alarm(self, start_s: float, end_s: float) -> float:
+        """How much likelier one is on air where 'stray transmitter' was called at that time."""
+        called = (each for each in self._record.suspicions if each.mhz is None)
+        return _CALLED if any(each.since_s < end_s and each.until_s > start_s for each in called) else 1.0
 
 
 def silent_episodes(record: MeetRecord, known: Sequence[Case]) -> Iterator[Hidden]:
@@ -107,7 +122,7 @@ def _in_span(
             concerned.append((case, lift))
     places = sorted({place for case, _lift in concerned for place in (case.place, *record.alongside[case.place])})
     quiet = quiet_beside(record, start_s + _AROUND_S / 2, end_s - _AROUND_S / 2, places, -1)
-    prior = span_chance(end_s - start_s)
+    prior = span_chance(end_s - start_s) * air.alarm(start_s, end_s)
     for mhz, share in air.shares_mhz(start_s, end_s).items():
         if share < _LEAST_SHARE:
             continue

@@ -10,8 +10,8 @@ from meetapp.review.silent import SilentAir
 
 _WORTH_TELLING = 0.05
 _INTERVAL = 0.9
-_PAD_MHZ = 2
-"""Half of the grid's step: the truth lies between its points."""
+_PAD_MHZ = 3
+"""The truth lies between the points of the grid, and a transmitter is off its channel by a MHz or so."""
 
 _TOUCHES_SHARE = 0.2
 

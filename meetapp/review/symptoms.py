@@ -25,6 +25,16 @@ _PLACES: dict[Symptom, dict[Place, float]] = {
     "own_wrong": {"pits": 0.22, "line": 0.28, "flight": 0.34, "unsure": 0.16},
 }
 _PLACES_ELSE: dict[Place, float] = {"pits": 0.12, "line": 0.18, "flight": 0.54, "unsure": 0.16}
+_LASTED: dict[Symptom, tuple[float, float]] = {
+    "own": (0.28, 0.36),
+    "on_it": (0.16, 0.32),
+    "beside_10": (0.22, 0.38),
+    "own_wrong": (0.12, 0.22),
+}
+_LASTED_ELSE = (0.3, 0.4)
+_A_MOMENT_S, _SECONDS_S = 5, 30
+"""How often it is told as a moment, as some seconds; the rest is a minute or more: a steady source stays."""
+
 _ON_IT_MHZ, _BESIDE_MHZ = 6, 16
 
 
@@ -49,4 +59,13 @@ def told(report: Reported, symptom: Symptom, *, victim_is_digital: bool = False)
     True
     """
     looks = _DIGITAL if victim_is_digital else _LOOKS[symptom]
-    return looks[report.look] * _PLACES.get(symptom, _PLACES_ELSE)[report.place]
+    return looks[report.look] * _PLACES.get(symptom, _PLACES_ELSE)[report.place] * _lasted(report, symptom)
+
+
+def _lasted(report: Reported, symptom: Symptom) -> float:
+    if report.lasted_s is None:
+        return 1.0
+    moment, seconds = _LASTED.get(symptom, _LASTED_ELSE)
+    if report.lasted_s <= _A_MOMENT_S:
+        return moment
+    return seconds if report.lasted_s <= _SECONDS_S else 1 - moment - seconds

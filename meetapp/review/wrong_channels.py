@@ -15,8 +15,9 @@ _USUAL = 0.009
 """How often a loan's transmitter is on another channel than given. From experience, no source; so are those below."""
 
 _SETS_SILENTLY, _MOVES, _WAKES_ELSEWHERE, _WAKES_RIGHT = 1.8, 2.5, 2.2, 0.35
-_ON_WAKE, _NEXT_DOOR = 0.72, 0.14
-"""With a known wake channel elsewhere: it stayed there, or a step beside what it was set to; the rest anywhere."""
+_ON_WAKE, _STEP_BESIDE, _SAME_NUMBER = 0.65, 0.35, 0.25
+"""With a known wake channel elsewhere it mostly stayed there; of the rest, a step beside what it was given, or the same
+number of another plan; else anywhere."""
 
 _OWN_PICTURE_LOST = 0.4
 """Its own pilot's picture goes, unless the goggles followed."""
@@ -106,7 +107,7 @@ def wrong_chance(airing: Airing) -> float:
 
 
 def candidates_mhz(airing: Airing, record: MeetRecord) -> dict[int, float]:
-    """Where it may have been instead, with shares that sum to 1: its wake channel, a step beside, any it can make.
+    """Where it may have been instead, with shares that sum to 1: its wake channel, a slip away, any it can make.
 
     >>> from meetapp.review.evidence import Kind
     >>> kind = Kind(1, "k", (5705, 5740, 5800, 5880))
@@ -123,14 +124,17 @@ def candidates_mhz(airing: Airing, record: MeetRecord) -> dict[int, float]:
     if _wakes_elsewhere(airing) and airing.wake_before_mhz is not None:
         shares[airing.wake_before_mhz] += _ON_WAKE if others else 1.0
         left -= shares[airing.wake_before_mhz]
-    below = [mhz for mhz in others if mhz < airing.mhz][-1:]
-    above = [mhz for mhz in others if mhz > airing.mhz][:1]
-    next_door = [*below, *above]
-    beside_share = min(_NEXT_DOOR if left < 1 else 2 * _NEXT_DOOR, left) if next_door else 0.0
-    for mhz in next_door:
-        shares[mhz] += beside_share / len(next_door)
+    beside = airing.step_beside_mhz or [
+        *[mhz for mhz in others if mhz < airing.mhz][-1:],
+        *[mhz for mhz in others if mhz > airing.mhz][:1],
+    ]
+    anywhere = left
+    for places, part in ((beside, _STEP_BESIDE), (airing.same_number_mhz, _SAME_NUMBER)):
+        for mhz in places:
+            shares[mhz] += left * part / len(places)
+            anywhere -= left * part / len(places)
     for mhz in others:
-        shares[mhz] += (left - beside_share) / len(others)
+        shares[mhz] += anywhere / len(others)
     return dict(shares)
 
 
