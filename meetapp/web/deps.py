@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Annotated
-from urllib.parse import quote
 
 from fastapi import Depends, Path, Request, Response
 
@@ -17,11 +16,11 @@ from meetapp.web.state import state_of
 
 
 class SignInNeeded(Exception):
-    """The page needs somebody signed in; `sign_in_path` is where."""
+    """The page needs somebody signed in; `door` is where: '/desk/join', '/sign-in' or '/join'."""
 
-    def __init__(self, sign_in_path: str) -> None:
-        super().__init__(sign_in_path)
-        self.sign_in_path = sign_in_path
+    def __init__(self, door: str) -> None:
+        super().__init__(door)
+        self.door = door
 
 
 def get_store(request: Request) -> Store:
@@ -76,7 +75,12 @@ def _signed_in(request: Request, cookie: str) -> Viewer | None:
     state = state_of(request)
     # A page left open asks how things stand for as long as it lies there: that is no use of the session.
     is_use = not request.url.path.startswith("/live/")
-    found = access.signed_in(state.store, secret, state.clock(), is_use=is_use)
+    return viewer_by(state.store, secret, state.clock(), is_use=is_use)
+
+
+def viewer_by(store: Store, secret: str, now: datetime, *, is_use: bool = True) -> Viewer | None:
+    """Whose session a secret opens."""
+    found = access.signed_in(store, secret, now, is_use=is_use)
     return Viewer(found.role, found.name, found.session_id, found.meet_id, found.pilot_id) if found else None
 
 
@@ -102,11 +106,21 @@ def any_viewer(request: Request) -> Viewer:
     return desk_viewer(request) or pilot_viewer(request) or BYSTANDER
 
 
+def not_signed_out(request: Request) -> Viewer:
+    """Whoever looks, bystanders too; a marshal or pilot whose session has ended is sent to sign in first."""
+    viewer = any_viewer(request)
+    if viewer is BYSTANDER:
+        for cookie, door in ((DESK_COOKIE, "/desk/join"), (PILOT_COOKIE, "/join")):
+            if read_cookie(request, cookie):
+                raise SignInNeeded(door)
+    return viewer
+
+
 def need_desk(request: Request) -> Viewer:
     """A marshal or the organiser; others are sent to the desk's sign-in."""
     viewer = desk_viewer(request)
     if viewer is None:
-        raise SignInNeeded(f"/desk/join?next={_here(request)}")
+        raise SignInNeeded("/desk/join")
     return viewer
 
 
@@ -114,7 +128,7 @@ def need_organiser(request: Request) -> Viewer:
     """The organiser; a marshal is told so, others are sent to sign in."""
     viewer = desk_viewer(request)
     if viewer is None:
-        raise SignInNeeded(f"/sign-in?next={_here(request)}")
+        raise SignInNeeded("/sign-in")
     if viewer.role != "organiser":
         raise Forbidden("This page is the organiser's.", "Sign in as organiser, or go back to the desk.")
     return viewer
@@ -128,13 +142,8 @@ def need_pilot(request: Request) -> Viewer:
     return viewer
 
 
-def _here(request: Request) -> str:
-    if request.method != "GET":
-        return ""
-    return quote(request.url.path + (f"?{request.url.query}" if request.url.query else ""))
-
-
 AnyViewer = Annotated[Viewer, Depends(any_viewer)]
+AnySender = Annotated[Viewer, Depends(not_signed_out)]
 DeskViewer = Annotated[Viewer, Depends(need_desk)]
 OrganiserViewer = Annotated[Viewer, Depends(need_organiser)]
 PilotViewer = Annotated[Viewer, Depends(need_pilot)]

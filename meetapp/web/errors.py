@@ -5,7 +5,6 @@ import secrets
 
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import RedirectResponse
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.exc import TimeoutError as NoFreeConnection
 from starlette.exceptions import HTTPException
@@ -18,6 +17,7 @@ from meetapp.web.htmx import wants_fragment
 from meetapp.web.render import page, page_without_database
 from meetapp.web.routes.streams import SignedOut
 from meetapp.web.security import dress
+from meetapp.web.signing_in import sign_in_needed
 from meetapp.web.surroundings import Link, Notice
 
 _STATUS = {
@@ -50,7 +50,7 @@ _log = logging.getLogger(__name__)
 def add_error_pages(app: FastAPI) -> None:
     """Put the handlers on the app."""
     app.add_exception_handler(MeetError, _meet_error)
-    app.add_exception_handler(SignInNeeded, _sign_in_needed)
+    app.add_exception_handler(SignInNeeded, sign_in_needed)
     app.add_exception_handler(SignedOut, _signed_out)
     app.add_exception_handler(RequestValidationError, _unreadable)
     app.add_exception_handler(HTTPException, _http_error)
@@ -71,13 +71,6 @@ def _meet_error(request: Request, error: Exception) -> Response:
     assert isinstance(error, MeetError)
     message = " ".join(error.errors.values()) if isinstance(error, BadForm) else error.message
     return _error_page(request, _STATUS.get(error.code, 409), message, error.hint)
-
-
-def _sign_in_needed(request: Request, error: Exception) -> Response:
-    assert isinstance(error, SignInNeeded)
-    if wants_fragment(request):
-        return Response(status_code=200, headers={"HX-Redirect": error.sign_in_path})
-    return RedirectResponse(error.sign_in_path, status_code=303)
 
 
 def _signed_out(_request: Request, _error: Exception) -> Response:

@@ -20,7 +20,7 @@ from meetapp.web.security import check_form_token
 from meetapp.web.state import state_of
 
 MAX_UPLOAD_BYTES = 1_000_000
-_KEY_FIELD, _TOKEN_FIELD = "operation_key", "csrf_token"
+_KEY_FIELD, _TOKEN_FIELD = FORM_FIELDS = "operation_key", "csrf_token"
 
 
 class FormModel(BaseModel):
@@ -125,7 +125,9 @@ async def read_form(request: Request) -> PostedForm:
     key = sent.get(_KEY_FIELD, "")
     if not 8 <= len(key) <= 64:
         raise BadForm({"": "This form has no operation key. Load the page again and send it once more."})
-    return PostedForm(tuple(pairs), files, key, _digest(request.url.path, pairs, files), state.clock())
+    posted = PostedForm(tuple(pairs), files, key, _digest(request.url.path, pairs, files), state.clock())
+    request.state.posted = posted
+    return posted
 
 
 async def _read_upload(upload: UploadFile, name: str) -> bytes:

@@ -16,7 +16,7 @@ from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
 from meetapp.store.forward import bring_file_forward
 from tests.browser.conftest import NewPage
-from tests.browser.day import about, press, says
+from tests.browser.day import about, follow, press, says
 from tests.relay import Relay, relay_to
 from tests.running import Server, start_server, stop_server
 from tests.world import PIN, make_world
@@ -163,3 +163,32 @@ def test_what_is_typed_survives_a_reload_and_the_back_button(field: Field, new_p
     says(mo, "Sheep on the course")
     mo.goto(field.server.base + "/desk")
     press(mo, "Go on")
+
+
+def test_a_tap_of_somebody_signed_out_comes_through_signing_in(field: Field, new_page: NewPage) -> None:
+    mo = desk(new_page(), field.server.base, "Mo")
+
+    def sign_in_again() -> None:
+        says(mo, "You were signed out meanwhile, so this was not sent.")
+        mo.get_by_label("PIN of the meet").fill(PIN)
+        mo.get_by_label("Your name").fill("Mo")
+        press(mo, "Open the desk")
+        says(mo, "Send it again?")
+
+    mo.goto(field.server.base + "/desk/pause")
+    mo.get_by_role("textbox").fill("Fog")
+    mo.context.clear_cookies(name="meet_desk")
+    press(mo, "Pause for this reason")
+    sign_in_again()
+    follow(mo, "Back to the page")
+    expect(mo.get_by_role("textbox")).to_have_value("Fog")
+    press(mo, "Pause for this reason")
+    says(mo, "Fog")
+    mo.goto(field.server.base + "/desk")
+    mo.context.clear_cookies(name="meet_desk")
+    before = len(field.journal())
+    press(mo, "Go on")
+    sign_in_again()
+    press(mo, "Send it again")
+    says(mo, "In the line")
+    assert len(field.journal()) == before + 1

@@ -14,6 +14,7 @@ from meetapp.web.forms import FormDep, FormModel, LongText, ShortText
 from meetapp.web.guesser import GuesserDep
 from meetapp.web.render import form_again, go_on, page
 from meetapp.web.security import DESK_COOKIE, PILOT_COOKIE, drop_cookie, own_path
+from meetapp.web.signing_in import let_in
 
 router = APIRouter()
 
@@ -101,9 +102,7 @@ def sign_in(request: Request, form: FormDep, store: StoreDep, now: NowDep, guess
         session = guess("password", lambda: access.sign_in_organiser(store, password, now))
     except MeetError as error:
         return form_again(request, "access/sign_in.html", form.without("password"), error, next_path=next_path)
-    response = RedirectResponse(next_path, status_code=303)
-    bind(request, response, DESK_COOKIE, session, now)
-    return response
+    return let_in(request, form, session, next_path)
 
 
 @router.get("/desk/join")
@@ -121,9 +120,7 @@ def join_desk(request: Request, form: FormDep, store: StoreDep, now: NowDep, gue
         session = guess("PIN", lambda: access.sign_in_marshal_by_pin(store, sent.pin, sent.name, now))
     except MeetError as error:
         return form_again(request, "access/join_desk.html", form.without("pin"), error, next_path=next_path)
-    response = RedirectResponse(next_path, status_code=303)
-    bind(request, response, DESK_COOKIE, session, now)
-    return response
+    return let_in(request, form, session, next_path)
 
 
 @router.get("/desk/join/{secret}")

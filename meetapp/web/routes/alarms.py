@@ -5,7 +5,7 @@ from fastapi import APIRouter, Request, Response
 from meetapp.flows.desk import alarms
 from meetapp.flows.desk.live import alarms_word
 from meetapp.flows.frame import page_frame
-from meetapp.web.deps import AnyViewer, RowIdPath, StoreDep
+from meetapp.web.deps import AnySender, RowIdPath, StoreDep
 from meetapp.web.forms import FormDep
 from meetapp.web.render import go_on, page, unchanged
 
@@ -29,18 +29,18 @@ def _where_changed(request: Request, store: StoreDep, seen: str, template: str) 
 
 
 @router.post("/stray")
-def stray(request: Request, form: FormDep, viewer: AnyViewer, store: StoreDep) -> Response:
+def stray(request: Request, form: FormDep, viewer: AnySender, store: StoreDep) -> Response:
     """'Stray transmitter now'."""
     return go_on(request, form, alarms.raise_alarm(store, form.deed(viewer.actor), "stray"))
 
 
 @router.post("/down")
-def down(request: Request, form: FormDep, viewer: AnyViewer, store: StoreDep) -> Response:
+def down(request: Request, form: FormDep, viewer: AnySender, store: StoreDep) -> Response:
     """'Everybody down'."""
     return go_on(request, form, alarms.raise_alarm(store, form.deed(viewer.actor), "down"))
 
 
 @router.post("/{alarm_id}/over")
-def over(request: Request, alarm_id: RowIdPath, form: FormDep, viewer: AnyViewer, store: StoreDep) -> Response:
+def over(request: Request, alarm_id: RowIdPath, form: FormDep, viewer: AnySender, store: StoreDep) -> Response:
     """An alarm is over."""
     return go_on(request, form, alarms.end_alarm(store, form.deed(viewer.actor), alarm_id))
