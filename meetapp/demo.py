@@ -2,8 +2,9 @@
 
 import tomllib
 import uuid
+from collections import deque
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from importlib.resources import files
 from typing import Any
@@ -32,6 +33,7 @@ PILOT_WITH_A_PHONE = "Thimble"
 HEAT_SIZE, HEAT_ROUNDS, PADS = 5, 2, 6
 UNDER_WAY = timedelta(minutes=84)
 """How long the demo's meet has been open when somebody looks at it."""
+TOLD_AFTER = timedelta(minutes=3)
 
 Action = Callable[..., Answer]
 
@@ -95,7 +97,8 @@ def make_demo(url: str, now: datetime) -> DemoLinks:
         demo.now = now - UNDER_WAY
         demo.do(opening.open_meet, meet_id)
         _check_everybody_in(demo, meet_id, people, pilot_secret)
-        _fly_rounds(demo, meet_id, now - timedelta(minutes=14))
+        to_tell = _reports_to_tell(world, people, meet_id, now - UNDER_WAY)
+        _fly_rounds(demo, meet_id, now - timedelta(minutes=14), to_tell)
         _last_quarter(demo, meet_id, now)
         _plan_the_heats(demo, meet_id, now)
     finally:
@@ -189,9 +192,34 @@ def _check_everybody_in(demo: _Demo, meet_id: int, people: dict[str, int], pilot
         demo.wait(0.5)
 
 
-def _fly_rounds(demo: _Demo, meet_id: int, until: datetime) -> None:
+def _reports_to_tell(
+    world: dict[str, Any], people: dict[str, int], meet_id: int, opened_at: datetime
+) -> deque[tuple[datetime, reports.ReportDraft]]:
+    """Clash reports with when they happened, in that order."""
+    rows = world["reports"]["rows"]
+    return deque(
+        (
+            opened_at + timedelta(minutes=minute),
+            reports.ReportDraft(meet_id, people[name], look, place, note, lasted_s=lasted_s),
+        )
+        for minute, name, look, place, lasted_s, note in rows
+    )
+
+
+def _tell_what_is_due(demo: _Demo, to_tell: deque[tuple[datetime, reports.ReportDraft]]) -> None:
+    """A report is told some minutes after it happened, once its pilot is down."""
+    while to_tell and to_tell[0][0] + TOLD_AFTER <= demo.now:
+        happened_at, draft = to_tell.popleft()
+        ago = round((demo.now - happened_at) / timedelta(minutes=1))
+        demo.do(reports.add, replace(draft, minutes_ago=ago))
+
+
+def _fly_rounds(
+    demo: _Demo, meet_id: int, until: datetime, to_tell: deque[tuple[datetime, reports.ReportDraft]]
+) -> None:
     """Hand out along the line as long as something fits, take the oldest back after its flight, and so on."""
     while demo.now < until:
+        _tell_what_is_due(demo, to_tell)
         _hand_out_what_fits(demo, meet_id)
         demo.wait(1.6)
         longest_out = demo.field(meet_id).on_air[0]

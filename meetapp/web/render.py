@@ -18,12 +18,14 @@ from meetapp.drawings.shapes import short
 from meetapp.drawings.start_lines import start_line_picture
 from meetapp.flows.deeds import Answer
 from meetapp.flows.errors import MeetError, NotFound
+from meetapp.review.chance_words import chance_words, percent
 from meetapp.spectrum.air import nearest_text
 from meetapp.spectrum.bands import segments_text
 from meetapp.web import texts
 from meetapp.web.deps import Viewer
 from meetapp.web.forms import BadForm, PostedForm
 from meetapp.web.htmx import wants_fragment
+from meetapp.web.review_pictures import causes_picture, kinds_picture, silent_air_picture
 from meetapp.web.state import state_of
 from meetapp.web.static_files import static_address
 from meetapp.web.surroundings import new_key, surroundings
@@ -45,6 +47,8 @@ def make_templates(folder: Path) -> Environment:
     environment.filters.update(
         air_compared=air_compared,
         air_picture=air_picture,
+        causes_picture=causes_picture,
+        chance_words=chance_words,
         clock=texts.clock_time,
         coordinate=short,
         day_picture=day_picture,
@@ -52,13 +56,16 @@ def make_templates(folder: Path) -> Environment:
         day_clock=texts.day_and_time,
         edges=texts.edges,
         fallen=texts.fallen,
+        kinds_picture=kinds_picture,
         mhz=texts.mhz,
         minutes=texts.minutes,
         nearest=nearest_text,
         neighbours=texts.neighbours,
         number=texts.number,
+        percent=percent,
         segments_text=segments_text,
         setting_picture=setting_picture,
+        silent_air_picture=silent_air_picture,
         small_air_picture=small_air_picture,
         static=partial(static_address, folder.parent / "static"),
     )

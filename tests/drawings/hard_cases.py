@@ -2,8 +2,10 @@
 
 from collections.abc import Iterator
 
+from meetapp.drawings.odds import Odds, odds_picture
 from meetapp.drawings.settings import setting_picture
 from meetapp.drawings.shapes import Picture
+from meetapp.drawings.silent_air import SilentAir, silent_picture
 from meetapp.drawings.start_lines import start_line_picture
 from meetapp.drawings.token_counts import CountColumn, counts_picture
 from meetapp.drawings.trade_off import Curve, CurvePoint, trade_off_picture
@@ -53,6 +55,10 @@ def hard_pieces() -> Iterator[tuple[str, str]]:
         "one count of tokens": counts_picture(COUNTS[:1]),
         "a trade-off far apart": curve(9),
         "a trade-off close together": curve(1),
+        "odds": odds_picture([Odds("a transmitter not on the channel it was given", 0.4, "40 %")] * 7, "Odds"),
+        "on air without a token": silent_picture(
+            SilentAir(tuple((5645 + 4 * n, 0.02) for n in range(50)), 5650, 5830, tuple(range(5650, 5900, 20)))
+        ),
         "a start line of five": full_line(5),
         "a start line of twelve": full_line(12),
     }

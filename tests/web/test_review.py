@@ -11,7 +11,17 @@ from tests.surfer import Surfer
 from tests.web.ladder import field_value, post
 from tests.world import Clock, World
 
-PATHS = ["review", "review/at?minute=14:00", "loans.csv", "journal.csv", "reports.csv", "export.json"]
+PATHS = [
+    "review",
+    "review/at?minute=14:00",
+    "review/causes",
+    "review/causes/1",
+    "review/several-meets",
+    "loans.csv",
+    "journal.csv",
+    "reports.csv",
+    "export.json",
+]
 
 
 @pytest.fixture

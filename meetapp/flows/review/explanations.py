@@ -3,19 +3,23 @@
 Names stand here for the organiser only, each as 'possible' with the others beside it; nothing of it goes on paper.
 """
 
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
-from meetapp.flows.desk.reports import LOOKS, PLACES
+from meetapp.flows.desk.reports import LOOKS, PLACES, lasted_words
 from meetapp.flows.files.meet_file import export_meet
 from meetapp.flows.files.meet_file_reading import read_meet_file
 from meetapp.flows.files.meet_file_shape import MeetFile
 from meetapp.flows.review.meet_record import record_of
 from meetapp.review.advice import advise
+from meetapp.review.case import Case
 from meetapp.review.cause_sentences import Names, cause_sentence, silent_sentence
 from meetapp.review.causes import WORDS, CauseKind
 from meetapp.review.explaining import MeetExplained, ReportExplained, explain
+from meetapp.review.reach import away
 from meetapp.review.silent_transmitters import SilentTransmitter
 from meetapp.store.engine import Store
 
@@ -27,14 +31,27 @@ ABOUT = (
 
 @dataclass(frozen=True, slots=True)
 class CauseView:
-    """One cause of a report. `sources`: refs of loans; `name`: the kind in words; probability from 0 to 1."""
+    """One cause of a report. `sources`: refs of loans, `who`: the same in words; `name`: the kind in words; probability
+    from 0 to 1. `away_mhz`: from the disturber, product or edge to the victim's channel, widths taken off.
+    """
 
     kind: CauseKind
     name: str
     mhz: int | None
     sources: tuple[int, ...]
+    who: tuple[str, ...]
+    away_mhz: float | None
     probability: float
     sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class BesideView:
+    """Who was on air with the victim at a time that the report may mean; `away_mhz`: widths taken off."""
+
+    who: str
+    mhz: int
+    away_mhz: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,11 +61,24 @@ class ReportView:
     ref: int
     who: str
     happened_at: datetime
+    window_s: float
     look: str
     place: str
+    lasted: str
     loan: int | None
     mhz: int | None
+    beside: tuple[BesideView, ...]
     causes: tuple[CauseView, ...]
+
+    @property
+    def window_min(self) -> float:
+        """How many minutes the time may be off, to one decimal."""
+        return round(self.window_s / 60, 1)
+
+    @property
+    def by_kind(self) -> tuple[tuple[str, float], ...]:
+        """The kinds in words with their probabilities, likeliest first."""
+        return ranked_kinds(self.causes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +127,14 @@ class ExplanationsView:
     about: str = ABOUT
 
 
+def ranked_kinds(causes: Iterable[CauseView]) -> tuple[tuple[str, float], ...]:
+    """What the causes of each kind come to together, most first."""
+    sums: dict[str, float] = defaultdict(float)
+    for cause in causes:
+        sums[cause.name] += cause.probability
+    return tuple(sorted(sums.items(), key=lambda pair: (-pair[1], pair[0])))
+
+
 def explanations(store: Store, meet_id: int, now: datetime) -> ExplanationsView:
     """A stored meet explained, up to now where it is still open.
 
@@ -117,18 +155,25 @@ def explained_text(text: str) -> ExplanationsView:
 
 def explained_file(file: MeetFile) -> ExplanationsView:
     """A meet file explained: the one path for both."""
-    explained = explain(record_of(file))
+    return view_of(file, explain(record_of(file)))
+
+
+def view_of(file: MeetFile, explained: MeetExplained) -> ExplanationsView:
+    """What is told of a meet file that is explained already."""
+    lasted = {each.ref: lasted_words(each.lasted_s) for each in file.reports}
     names = Names(explained.record)
     return ExplanationsView(
         meet_name=file.meet.name,
         zone=ZoneInfo(file.site.time_zone),
-        reports=tuple(_report(each, explained, names) for each in explained.reports),
+        reports=tuple(_report(each, explained, names, lasted) for each in explained.reports),
         silent=tuple(_silent(each, explained, names) for each in explained.silent),
         advice=tuple(AdviceView(each.kind, each.sentence, each.reports) for each in advise(explained)),
     )
 
 
-def _report(each: ReportExplained, explained: MeetExplained, names: Names) -> ReportView:
+def _report(
+    each: ReportExplained, explained: MeetExplained, names: Names, lasted: Mapping[int, str]
+) -> ReportView:
     report = explained.record.reports[each.number]
     causes = tuple(
         CauseView(
@@ -136,6 +181,8 @@ def _report(each: ReportExplained, explained: MeetExplained, names: Names) -> Re
             name=WORDS[weighed.cause.kind],
             mhz=weighed.cause.mhz,
             sources=weighed.cause.sources,
+            who=tuple(names.loan(loan) for loan in weighed.cause.sources),
+            away_mhz=weighed.cause.away_mhz,
             probability=weighed.probability,
             sentence=cause_sentence(weighed.cause, each.case, names),
         )
@@ -145,12 +192,23 @@ def _report(each: ReportExplained, explained: MeetExplained, names: Names) -> Re
         ref=report.ref,
         who=names.pilot(report.pilot) if report.pilot is not None else "somebody",
         happened_at=_moment(report.at_s),
+        window_s=report.window_s,
         look=LOOKS[report.look],
         place=PLACES[report.place],
+        lasted=lasted[report.ref],
         loan=each.case.victim.loan if each.case is not None else None,
         mhz=each.case.victim.mhz if each.case is not None else None,
+        beside=_beside(each.case, names) if each.case is not None else (),
         causes=causes,
     )
+
+
+def _beside(case: Case, names: Names) -> tuple[BesideView, ...]:
+    """Nearest first."""
+    others = [names.record.airings[place] for place in case.beside]
+    apart = [away(each.mhz, each.width_mhz, case.victim.mhz, case.victim.width_mhz) for each in others]
+    views = (BesideView(names.pilot(each.pilot), each.mhz, gap) for each, gap in zip(others, apart, strict=True))
+    return tuple(sorted(views, key=lambda view: (view.away_mhz, view.mhz, view.who)))
 
 
 def _silent(each: SilentTransmitter, explained: MeetExplained, names: Names) -> SilentView:

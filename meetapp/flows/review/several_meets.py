@@ -1,0 +1,73 @@
+"""What turned up at several meets of a club: the same pilot, kind of transmitter or channel behind reports."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlmodel import Session, col, select
+
+from meetapp.flows.files.meet_file import export_meet
+from meetapp.flows.planning.meet_rows import find_meet
+from meetapp.flows.review.meet_record import record_of
+from meetapp.review.explaining import explain
+from meetapp.review.turning_up import TurningUp, turning_up
+from meetapp.store import tables as t
+from meetapp.store.engine import Store
+
+MOST_MEETS = 8
+"""Each is explained anew, which takes a while."""
+
+WORDS = {
+    "pilot": "a pilot whose transmitter may have been on another channel than given",
+    "kind": "a kind of transmitter that may have been on another channel than given",
+    "channel": "a channel on which pictures broke",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class MeetCompared:
+    """A meet that was looked at, with how many reports it has."""
+
+    meet_id: int
+    name: str
+    on_date: date
+    reports: int
+
+
+@dataclass(frozen=True, slots=True)
+class SeveralMeets:
+    """The latest meets with reports, up to the one that was asked about, and what turned up at two of them or more."""
+
+    meet_id: int
+    meet_name: str
+    meets: tuple[MeetCompared, ...]
+    found: tuple[TurningUp, ...]
+    most: int = MOST_MEETS
+
+
+def several_meets(store: Store, meet_id: int, now: datetime) -> SeveralMeets:
+    """This meet beside those before it that have reports.
+
+    Raises:
+        NotFound: no such meet.
+    """
+    with store.read() as session:
+        meet = find_meet(session, meet_id)
+        chosen = _with_reports(session, meet)
+        meet_name = meet.name
+    explained = [explain(record_of(export_meet(store, each.meet_id, now))) for each in chosen]
+    found = turning_up(explained) if len(explained) > 1 else ()
+    return SeveralMeets(meet_id, meet_name, chosen, found)
+
+
+def _with_reports(session: Session, meet: t.Meet) -> tuple[MeetCompared, ...]:
+    """Latest first."""
+    reports: dict[int, int] = {}
+    for own in session.exec(select(t.ClashReport.meet_id).where(col(t.ClashReport.voided_at).is_(None))):
+        reports[own] = reports.get(own, 0) + 1
+    meets = session.exec(
+        select(t.Meet)
+        .where(col(t.Meet.id).in_(list(reports)), col(t.Meet.on_date) <= meet.on_date)
+        .order_by(col(t.Meet.on_date).desc(), col(t.Meet.id).desc())
+        .limit(MOST_MEETS)
+    )
+    return tuple(MeetCompared(each.id, each.name, each.on_date, reports[each.id]) for each in meets)

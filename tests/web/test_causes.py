@@ -1,0 +1,105 @@
+"""What it may have been: every report with its causes, the air without a token, what to change; organiser only."""
+
+import pytest
+
+from meetapp.flows.desk import reports
+from meetapp.flows.files import meet_import
+from meetapp.flows.files.meet_file import export_meet, meet_file_text
+from meetapp.store import tables as t
+from meetapp.store.engine import Store
+from tests.desk import Desk
+from tests.meet_day import close_it, fly_a_day, organisers
+from tests.surfer import Surfer
+from tests.world import Clock, World
+
+
+@pytest.fixture
+def day(store: Store, world: World, clock: Clock) -> Desk:
+    """A day with two reports: Cy beside a camera 5 MHz away, and somebody without a loan."""
+    desk = Desk(store, world, clock)
+    fly_a_day(desk)
+    return desk
+
+
+def section(person: Surfer, anchor: str) -> str:
+    found = person.page.find(id=anchor)
+    assert found is not None, anchor
+    place = found if found.name == "section" else found.find_parent("section")
+    assert place is not None
+    return " ".join(place.get_text(" ").split())
+
+
+def test_from_the_review_to_every_cause_of_a_report(organiser: Surfer, day: Desk) -> None:
+    close_it(day)
+    organiser.open(f"/organiser/meets/{day.world.meet}/review")
+    organiser.follow("What it may have been")
+    assert "So far" not in organiser.text
+    row = next(tr for tr in organiser.page.find_all("tr") if "Cy" in tr.get_text())
+    assert "two loans nearer than the picture bears" in row.get_text()
+    assert "Of ten causes called 70 % likely some three are wrong" in section(organiser, "limits")
+    organiser.follow("Cy: every cause")
+    told = section(organiser, "report")
+    for words in ("Who Cy", "14:43, give or take 2 min", "lines or snow", "in the air", "unsure", "5740 MHz"):
+        assert words in told, words
+    causes = section(organiser, "causes")
+    assert "Possible: a transmitter without a pilot (given 5735 MHz), 5 MHz from the channel" in causes
+    assert "5735 MHz a transmitter without a pilot 5 MHz" in section(organiser, "beside")
+    shares = [cell.get_text() for cell in organiser.page.find_all("td", {"data-head": "How likely"})]
+    whole = [int(share.split("\xa0")[0]) for share in shares if share[0].isdigit()]
+    assert 90 <= sum(whole) <= 105
+    assert whole == sorted(whole, reverse=True)
+    organiser.follow("Who was on air at 14:43")
+    assert "On air at 14:43" in organiser.text
+
+
+def test_a_report_that_fits_no_loan_says_so(organiser: Surfer, day: Desk) -> None:
+    organiser.open(f"/organiser/meets/{day.world.meet}/review/causes")
+    organiser.follow("somebody: every cause")
+    assert "no loan fits this report" in section(organiser, "report")
+    assert organiser.page.find(id="beside") is None
+
+
+def test_an_open_meet_is_explained_so_far(organiser: Surfer, day: Desk) -> None:
+    organiser.open(f"/organiser/meets/{day.world.meet}/review/causes")
+    assert "So far The meet isn't closed, 3 tokens or transmitters are still out" in organiser.text
+
+
+def test_a_set_with_one_token_less_is_flown_again_beside_the_wait_that_was(organiser: Surfer, day: Desk) -> None:
+    organiser.open(f"/organiser/meets/{day.world.meet}/review/causes")
+    told = section(organiser, "change")
+    assert "as it was 80 MHz" in told
+    assert "without R8, 5917 MHz 80 MHz" in told
+    assert "Really seen" in told
+    assert "By the formula" in told
+
+
+def test_a_meet_without_reports_has_its_waits_only(organiser: Surfer, world: World) -> None:
+    organiser.open(f"/organiser/meets/{world.meet}/review")
+    organiser.follow("Waits and what to change")
+    assert "Nobody reported a clash so far." in organiser.text
+    assert organiser.page.find(id="reports") is None
+    assert "Nothing in this meet's record asks for another set" in section(organiser, "change")
+
+
+def test_a_report_that_was_undone_or_never_was_is_not_found(organiser: Surfer, day: Desk) -> None:
+    with day.store.write() as session:
+        session.get_one(t.ClashReport, 1).voided_at = day.clock()
+        session.commit()
+    for ref in (1, 99):
+        organiser.open(f"/organiser/meets/{day.world.meet}/review/causes/{ref}")
+        assert organiser.status == 404
+
+
+def test_what_turns_up_at_two_meets_is_told_for_both(organiser: Surfer, day: Desk, store: Store) -> None:
+    address = f"/organiser/meets/{day.world.meet}/review/several-meets"
+    organiser.open(address)
+    assert "It takes two meets with clash reports." in organiser.text
+    draft = reports.ReportDraft(day.world.meet, day.world.pilots["Cy"], "other_picture", "flight", minutes_ago=1)
+    reports.add(day.store, day.deed(), draft)
+    close_it(day)
+    text = meet_file_text(export_meet(store, day.world.meet, day.clock()))
+    earlier = text.replace("June meet", "May meet").replace("2026-06-", "2026-05-")
+    meet_import.import_meet(store, organisers(day), earlier)
+    organiser.open(address)
+    assert "5740 MHz a channel on which pictures broke 2" in section(organiser, "again")
+    assert "May meet 2026-05-14 3" in section(organiser, "meets")
