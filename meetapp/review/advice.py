@@ -5,10 +5,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from meetapp.review.evidence import MeetRecord
 from meetapp.review.explaining import MeetExplained
-from meetapp.review.replay import Replayed, replay, seen
+from meetapp.review.moving import better_mhz
+from meetapp.review.replay import Replayed, replay, seen, wishes
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.products import Measures, measure
+from meetapp.spectrum.queueing import MeanTimes, finite_source_queue
 
 AdviceKind = Literal["leave_out_token", "raise_floor", "check_transmitter", "token_count", "nothing"]
 
@@ -58,11 +61,13 @@ def _tokens(explained: MeetExplained) -> Iterator[Advice]:
         return
     amount, ref = -worst[0][0], worst[0][1]
     rest = [token.mhz for token in record.tokens if token.ref != ref]
+    to = better_mhz(record, own[ref])
+    move = f"move it to {to} MHz ({_air_text(sorted((*rest, to)))}), or leave it out" if to else "leave it out"
     without, before = replay(record, rest), replay(record, [token.mhz for token in record.tokens])
     yield Advice(
         "leave_out_token",
         f"Possibly {amount:.0f} of the reports come from {own[ref].label} ({own[ref].mhz} MHz) beside the others: "
-        f"leave it out or move it. With {_tokens_text(len(rest))} instead of {len(own)}: {_air_text(rest)}, "
+        f"{move}. With {_tokens_text(len(rest))} instead of {len(own)}: {_air_text(rest)}, "
         f"{_wait_text(without, before)}.",
         amount,
         token=ref,
@@ -119,14 +124,27 @@ def _count(explained: MeetExplained) -> Iterator[Advice]:
         return
     before = replay(record, tokens)
     for count in range(len(tokens) + 1, _MOST_TOKENS + 1):
-        again = replay(record, [tokens[number % len(tokens)] for number in range(count)])
+        again = replay(record, [tokens[number % len(tokens)] for number in range(count)], keeps_floors=False)
         if again.mean_wait_s < _BEARABLE_S:
             yield Advice(
                 "token_count",
-                f"The mean wait was {_minutes(was.mean_wait_s)}. With {count} instead of {len(tokens)} "
-                f"tokens, flown again: {_wait_text(again, before)}. It takes so many channels that live together.",
+                f"The mean wait was {_minutes(was.mean_wait_s)}{_formula_text(record)}. "
+                f"With {count} instead of {len(tokens)} tokens, flown again: {_wait_text(again, before)}. "
+                "It takes so many channels that live together.",
             )
             return
+
+
+def _formula_text(record: MeetRecord) -> str:
+    """What the formula expects for such pilots and tokens, beside what was seen; nothing where nobody flew twice."""
+    own = wishes(record)
+    flights = [wish.flight_s / 60 for each in own.values() for wish in each]
+    grounds = [wish.after_s / 60 for each in own.values() for wish in each[1:]]
+    if not grounds or sum(grounds) <= 0 or sum(flights) <= 0:
+        return ""
+    times = MeanTimes(sum(flights) / len(flights), sum(grounds) / len(grounds))
+    expected = finite_source_queue(len(own), len(record.tokens), times)
+    return f" (the formula expects {expected.wait_min:.0f} min for {len(own)} pilots and {len(record.tokens)} tokens)"
 
 
 def replay_text(explained: MeetExplained, tokens_mhz: Sequence[int]) -> str:

@@ -9,6 +9,7 @@ from itertools import islice
 from typing import Literal
 
 from meetapp.spectrum.carriers import Carrier, Neighbour
+from meetapp.spectrum.floors import Floors
 
 Look = Literal["lines", "other_picture", "gone", "colour", "unsure"]
 Place = Literal["pits", "line", "flight", "unsure"]
@@ -109,7 +110,9 @@ class Flier:
 
 @dataclass(frozen=True)
 class MeetRecord:
-    """Everything that a meet is explained with. Airings are in the order they began."""
+    """Everything that a meet is explained with. Airings are in the order they began. `pauses`: (from, to), in which no
+    waiting counts. `allowed_mhz`: (low, high) of the band profile's stretches, empty where it has none.
+    """
 
     airings: tuple[Airing, ...]
     reports: tuple[Reported, ...] = ()
@@ -118,6 +121,9 @@ class MeetRecord:
     tokens: tuple[SetToken, ...] = ()
     fliers: tuple[Flier, ...] = ()
     suspicions: tuple[Suspicion, ...] = ()
+    pauses: tuple[tuple[float, float], ...] = ()
+    floors: Floors | None = None
+    allowed_mhz: tuple[tuple[int, int], ...] = ()
     pull_mhz: int = 2
 
     @cached_property

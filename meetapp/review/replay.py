@@ -1,15 +1,18 @@
 """A meet flown again with other tokens: who asked when and flew how long stays, what they waited for changes.
 
 A pilot asks again as long after bringing the token back as they did on the day. Tokens go to the first in line who can
-use one. Who can use which token is by their transmitter kinds and the pull.
+use one that keeps the meet's floors. Who can use which token is by their transmitter kinds and the pull. Pauses are
+taken out of the day: its clock stands still in them.
 """
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from heapq import heapify, heappop, heappush
 
 from meetapp.review.evidence import MeetRecord
+from meetapp.spectrum.carriers import Carrier
+from meetapp.spectrum.floors import Floors, shortfalls
 
 _BELONGS_S = 120.0
 """A stay that ended within so long of a loan was served by it: the two taps follow each other."""
@@ -47,13 +50,15 @@ def wishes(record: MeetRecord) -> dict[int, tuple[Wish, ...]]:
 
 
 def seen(record: MeetRecord) -> Replayed:
-    """The waits as they really were (pauses are not taken out here)."""
+    """The waits as they really were, pauses taken out."""
     waits = [since - asked for asked, since, _until in _asked(record, None)]
     return Replayed(len(waits), sum(waits) / len(waits) if waits else 0.0, max(waits, default=0.0), 0)
 
 
-def replay(record: MeetRecord, tokens_mhz: Sequence[int]) -> Replayed:
+def replay(record: MeetRecord, tokens_mhz: Sequence[int], *, keeps_floors: bool = True) -> Replayed:
     """The same day with tokens on these frequencies, each with whoever can use it. Seconds.
+
+    `keeps_floors` False: for a mere number of tokens, whose frequencies would still have to be found.
 
     Cost: flights times pilots.
 
@@ -62,9 +67,10 @@ def replay(record: MeetRecord, tokens_mhz: Sequence[int]) -> Replayed:
     >>> replay(record, (5740, 5800)).mean_wait_s, replay(record, (5740,)).mean_wait_s
     (0.0, 150.0)
     """
-    can = {pilot: _usable(record, pilot, tokens_mhz) for pilot in wishes(record)}
+    can = {pilot: usable(record, pilot, tokens_mhz) for pilot in wishes(record)}
     wanted = {pilot: list(own) for pilot, own in wishes(record).items() if can[pilot]}
-    waits = _waits(wanted, can, len(tokens_mhz))
+    air = _Air(tokens_mhz, record.floors if keeps_floors else None)
+    waits = _waits(wanted, can, air)
     left_out = len(can) - len(wanted)
     return Replayed(len(waits), sum(waits) / len(waits) if waits else 0.0, max(waits, default=0.0), left_out)
 
@@ -80,7 +86,38 @@ def _asked(record: MeetRecord, pilot: int | None) -> list[tuple[float, float, fl
     for stay in record.stays:
         if stay.was_served:
             joined[stay.pilot].append((stay.left_s, stay.joined_s))
-    return sorted((_joined(joined[who], since), since, until) for who, since, until in spans.values())
+    clock = _clock(record)
+    return sorted(
+        (clock(_joined(joined[who], since)), clock(since), clock(until)) for who, since, until in spans.values()
+    )
+
+
+def _clock(record: MeetRecord) -> Callable[[float], float]:
+    """A clock that stands still in pauses."""
+
+    def at(when_s: float) -> float:
+        return when_s - sum(max(min(when_s, end) - start, 0.0) for start, end in record.pauses)
+
+    return at
+
+
+@dataclass
+class _Air:
+    """The tokens of a replay, which of them are out, and whether another one would break a floor beside them."""
+
+    tokens_mhz: Sequence[int]
+    floors: Floors | None
+    out: set[int] = field(default_factory=set)
+    known: dict[tuple[frozenset[int], int], bool] = field(default_factory=dict)
+
+    def takes(self, token: int) -> bool:
+        if self.floors is None or not self.out:
+            return True
+        key = frozenset(self.out), token
+        if key not in self.known:
+            on_air = [Carrier(self.tokens_mhz[place]) for place in sorted(self.out)]
+            self.known[key] = not shortfalls(on_air, Carrier(self.tokens_mhz[token]), self.floors)
+        return self.known[key]
 
 
 def _joined(stays: Sequence[tuple[float, float]], out_s: float) -> float:
@@ -88,7 +125,7 @@ def _joined(stays: Sequence[tuple[float, float]], out_s: float) -> float:
     return max(fitting, default=out_s)
 
 
-def _usable(record: MeetRecord, pilot: int, tokens_mhz: Sequence[int]) -> frozenset[int]:
+def usable(record: MeetRecord, pilot: int, tokens_mhz: Sequence[int]) -> frozenset[int]:
     """The places of the tokens that a pilot can use; all of them where nothing is known of their transmitter."""
     kinds = {airing.kind for airing in record.airings if airing.pilot == pilot and airing.kind is not None}
     channels = {mhz for kind in kinds for mhz in kind.channels_mhz}
@@ -102,27 +139,29 @@ def _usable(record: MeetRecord, pilot: int, tokens_mhz: Sequence[int]) -> frozen
     )
 
 
-def _waits(wanted: Mapping[int, Sequence[Wish]], can: Mapping[int, frozenset[int]], count: int) -> list[float]:
+def _waits(wanted: Mapping[int, Sequence[Wish]], can: Mapping[int, frozenset[int]], air: _Air) -> list[float]:
     """The wait of each flight, in the order of hand-outs. Ties: by pilot."""
     events = [(own[0].after_s, 1, pilot, -1) for pilot, own in wanted.items() if own]
     heapify(events)
     flown = dict.fromkeys(wanted, 0)
-    free = set(range(count))
+    free = set(range(len(air.tokens_mhz)))
     line: list[tuple[float, int]] = []
     waits = []
     while events:
         now, _order, pilot, returned = heappop(events)
         if returned >= 0:
             free.add(returned)
+            air.out.remove(returned)
             flown[pilot] += 1
             if flown[pilot] < len(wanted[pilot]):
                 heappush(events, (now + wanted[pilot][flown[pilot]].after_s, 1, pilot, -1))
         else:
             line.append((now, pilot))
         for asked, who in tuple(line):
-            if usable := free & can[who]:
-                token = min(usable, key=lambda place: (sum(place in can[other] for other in can), place))
+            if fits := {place for place in free & can[who] if air.takes(place)}:
+                token = min(fits, key=lambda place: (sum(place in can[other] for other in can), place))
                 free.remove(token)
+                air.out.add(token)
                 line.remove((asked, who))
                 waits.append(now - asked)
                 heappush(events, (now + wanted[who][flown[who]].flight_s, 0, who, token))

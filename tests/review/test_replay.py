@@ -4,10 +4,14 @@ from dataclasses import replace
 
 from meetapp.review.advice import advise, replay_text
 from meetapp.review.causes import Cause, Weighed
-from meetapp.review.evidence import Stay
+from meetapp.review.evidence import SetToken, Stay
 from meetapp.review.explaining import MeetExplained, explain
+from meetapp.review.moving import better_mhz
 from meetapp.review.replay import replay, seen
 from meetapp.review.turning_up import turning_up
+from meetapp.spectrum.carriers import Carrier, Neighbour
+from meetapp.spectrum.floors import Floors
+from meetapp.spectrum.products import measure
 from tests.review.scenes import SET_MHZ, flight, record_of, report, scene
 
 
@@ -37,6 +41,49 @@ def test_a_changed_set_is_told_beside_the_one_flown() -> None:
     told = replay_text(explain(scene(1, silent=0, wrong=0, own=0).record), SET_MHZ[:5])
     assert told.startswith("With 5 tokens instead of 6: no product nearer than ")
     assert "mean wait" in told
+
+
+def test_a_pause_is_no_waiting() -> None:
+    airings = [flight(1, 5765, 0, 6), flight(2, 5765, 30, 36)]
+    paused = record_of(airings, [], stays=(Stay(2, 0, 1800, True),), pauses=((360, 1680),))
+    assert seen(paused).longest_wait_s == 480
+    assert replay(paused, SET_MHZ[2:3]).longest_wait_s == 360
+
+
+def test_a_token_that_would_break_a_floor_waits_until_the_other_is_back() -> None:
+    record = record_of([flight(1, 5765, 0, 6), flight(2, 5805, 0, 6)], [], floors=Floors(37, None))
+    assert replay(record, (5765, 5805)).longest_wait_s == 0
+    assert replay(record, (5765, 5785)).longest_wait_s == 360
+    assert replay(record, (5765, 5785), keeps_floors=False).longest_wait_s == 0
+
+
+def test_a_token_in_the_middle_of_two_is_moved_to_where_it_is_clear_of_them() -> None:
+    tokens = (SetToken(1, "T1", 5740), SetToken(2, "T2", 5765), SetToken(3, "T3", 5785))
+    record = replace(record_of([flight(1, 5765, 0, 6)], []), tokens=tokens, allowed_mhz=((5650, 5950),))
+    moved = better_mhz(record, tokens[1])
+    assert moved is not None
+    before, after = (measure([Carrier(5740), Carrier(mhz), Carrier(5785)]) for mhz in (5765, moved))
+    assert (after.clearance_mhz or 0) > (before.clearance_mhz or 0)
+    assert 5660 <= moved <= 5940
+    assert better_mhz(replace(record, allowed_mhz=((5755, 5775),)), tokens[1]) is None
+
+
+def test_a_token_is_not_moved_into_a_neighbour() -> None:
+    tokens = (SetToken(1, "T1", 5740), SetToken(2, "T2", 5765), SetToken(3, "T3", 5785))
+    record = replace(record_of([flight(1, 5765, 0, 6)], []), tokens=tokens)
+    free = better_mhz(record, tokens[1])
+    assert free is not None
+    beside = replace(record, neighbours=(Neighbour("Wi-Fi", free, 40),))
+    assert abs((better_mhz(beside, tokens[1]) or 0) - free) >= 30
+
+
+def test_a_long_wait_stands_beside_what_the_formula_expects() -> None:
+    airings = [flight(n, 5765, 15 * n, 15 * n + 14) for n in range(1, 13)]
+    airings = [replace(each, pilot=number % 6 + 1) for number, each in enumerate(airings)]
+    stays = tuple(Stay(each.pilot or 0, max(each.since_s - 3600, 0), each.since_s, True) for each in airings)
+    record = replace(record_of(airings, [], stays=stays), tokens=(SetToken(1, "T1", 5765),))
+    [told] = [each.sentence for each in advise(explain(record)) if each.kind == "token_count"]
+    assert "(the formula expects " in told
 
 
 def test_loans_too_close_lead_to_a_token_and_a_floor() -> None:

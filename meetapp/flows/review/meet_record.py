@@ -9,6 +9,7 @@ from meetapp.flows.files.meet_file_shape import KindPart, LoanPart, MeetFile, Se
 from meetapp.review.evidence import Airing, Flier, Kind, MeetRecord, Reported, SetToken, Stay, Suspicion
 from meetapp.spectrum.carriers import Neighbour
 from meetapp.spectrum.channels import BadProblem, Channel, ChannelPlan
+from meetapp.spectrum.floors import Floors
 from meetapp.spectrum.tuning import parse_tuning
 
 _MOST_CHANNELS = 60
@@ -49,6 +50,17 @@ def record_of(file: MeetFile) -> MeetRecord:
             for pilot in file.pilots
         ),
         suspicions=_suspicions(file),
+        pauses=tuple(
+            (_seconds(pause.started_at), _seconds(pause.ended_at) if pause.ended_at is not None else end)
+            for pause in file.pauses
+            if pause.voided_at is None
+        ),
+        floors=(
+            Floors(file.meet.spacing_floor_mhz, file.meet.clearance_floor_mhz)
+            if file.meet.spacing_floor_mhz is not None
+            else None
+        ),
+        allowed_mhz=tuple((each.low_mhz, each.high_mhz) for each in file.site.band_profile.segments),
         pull_mhz=file.meet.pull_mhz,
     )
 

@@ -1,0 +1,50 @@
+"""Where a token would lie better: on a channel that the pilots can make, further from the others and their products."""
+
+from collections.abc import Sequence
+
+from meetapp.review.evidence import MeetRecord, SetToken
+from meetapp.review.replay import usable
+from meetapp.spectrum.carriers import Carrier
+from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
+from meetapp.spectrum.products import measure
+
+_USEFUL_MHZ = 35.0
+
+
+def better_mhz(record: MeetRecord, token: SetToken) -> int | None:
+    """The best frequency for this token beside the others as they are; None where none is better.
+
+    Better: by clearance (counted up to 35 MHz), then by spacing, for at least as many pilots, inside the band profile
+    and clear of the neighbours. A token that lies in a neighbour is left for any place as good. Units: MHz.
+    """
+    others = [each.mhz for each in record.tokens if each.ref != token.ref]
+    wanted = _pilots(record, token.mhz)
+    known = {mhz for flier in record.fliers for kind in flier.kinds for mhz in kind.channels_mhz}
+    fitting = [
+        mhz
+        for mhz in sorted(known - set(others) - {token.mhz})
+        if _is_clear(record, mhz) and _pilots(record, mhz) >= wanted
+    ]
+    best = max(fitting, key=lambda mhz: (_worth(others, mhz), -abs(mhz - token.mhz)), default=None)
+    if best is None:
+        return None
+    now, then = _worth(others, token.mhz), _worth(others, best)
+    return best if then > now or (then == now and not _is_clear(record, token.mhz)) else None
+
+
+def _worth(others: Sequence[int], mhz: int) -> tuple[float, float]:
+    found = measure([Carrier(each) for each in sorted((*others, mhz))])
+    clearance = _USEFUL_MHZ if found.clearance_mhz is None else min(found.clearance_mhz, _USEFUL_MHZ)
+    return clearance, found.spacing_mhz if found.spacing_mhz is not None else 0.0
+
+
+def _pilots(record: MeetRecord, mhz: int) -> int:
+    return sum(bool(usable(record, flier.ref, (mhz,))) for flier in record.fliers)
+
+
+def _is_clear(record: MeetRecord, mhz: int) -> bool:
+    half = REFERENCE_WIDTH_MHZ / 2
+    allowed = record.allowed_mhz
+    if allowed and not any(low <= mhz - half and mhz + half <= high for low, high in allowed):
+        return False
+    return all(abs(mhz - each.centre_mhz) >= half + each.width_mhz / 2 for each in record.neighbours)
