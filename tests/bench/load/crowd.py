@@ -1,0 +1,164 @@
+"""The people of a load run: phones that follow a stream and ask for what is new, marshals at the desk."""
+
+import asyncio
+import json
+import random
+import re
+import uuid
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from time import perf_counter
+from urllib.parse import urlsplit
+
+from tests.bench.load.wire import Phone, Reply
+
+OURS = ("csrf_token", "operation_key")
+"""Hidden fields that each request makes anew."""
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """When a phone learned of something (seconds, perf_counter), and the newest journal line it then knew of."""
+
+    at: float
+    line: int
+
+
+@dataclass
+class LivePage:
+    """A pilot's page lying open. It asks as static/live.js does: a while after it was told, one question at a time."""
+
+    phone: Phone
+    seen: str = ""
+    told: list[Heard] = field(default_factory=list)
+    shown: list[Heard] = field(default_factory=list)
+    _task: asyncio.Task[None] | None = None
+
+    async def follow(self) -> None:
+        """Until cancelled."""
+        reader = await self.phone.listen("/live/pilot")
+        while line := await reader.readline():
+            if line.startswith(b"data: "):
+                said = json.loads(line[6:])
+                self.told.append(Heard(perf_counter(), line_of(said["meet"])))
+                if said["meet"] != self.seen and (self._task is None or self._task.done()):
+                    self._task = asyncio.create_task(self._refresh(said["spread_ms"] / 1000))
+
+    async def _refresh(self, spread_s: float) -> None:
+        while True:
+            await asyncio.sleep(random.random() * spread_s)
+            wanted = self.told[-1].line
+            await self.show("/my/live?seen=" + self.seen)
+            if line_of(self.seen) >= max(wanted, self.told[-1].line):
+                return
+
+    async def show(self, path: str) -> Reply:
+        """Ask for the page or its live part, and remember what it shows."""
+        reply = await self.phone.get(path, is_fragment="live" in path)
+        assert reply.status in (200, 204), reply.status
+        if reply.status == 200:
+            found = re.search(rb'data-live="meet" data-seen="([^"]+)"', reply.body)
+            assert found
+            self.seen = found.group(1).decode()
+        self.shown.append(Heard(perf_counter(), line_of(self.seen)))
+        return reply
+
+
+def line_of(word: str) -> int:
+    """The newest journal line behind a word of the live pages."""
+    return int(word.split(".")[1])
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """One tap: when it was sent and answered (seconds, perf_counter)."""
+
+    sent: float
+    answered: float
+
+    @property
+    def took(self) -> float:
+        """Seconds from tap to answer."""
+        return self.answered - self.sent
+
+
+@dataclass
+class Marshal:
+    """Hands tokens out and takes them back, as the buttons of the desk do."""
+
+    phone: Phone
+    name: str
+    actions: list[Action] = field(default_factory=list)
+    refused: int = 0
+    _token: str = ""
+
+    async def join(self, secret: str) -> None:
+        """Open the desk by its link."""
+        path = f"/desk/join/{secret}"
+        self._token = _form_token(await self.phone.get(path))
+        reply = await self.phone.post(path, self._fields({"name": self.name}))
+        assert reply.status == 303, reply.status
+
+    def _fields(self, more: dict[str, str]) -> dict[str, str]:
+        return {"csrf_token": self._token, "operation_key": str(uuid.uuid4()), **more}
+
+    async def act(self, every_s: float, until: float, is_mine: int) -> None:
+        """Press buttons of the desk until then. `is_mine`: 0 or 1, so that two marshals seldom want the same."""
+        while perf_counter() < until:
+            began = perf_counter()
+            desk = (await self.phone.get("/desk")).body.decode()
+            self._token = re.findall(r'name="csrf_token" value="([^"]+)"', desk)[0]
+            await self._tap(_choice(desk, is_mine))
+            await asyncio.sleep(max(0.0, began + every_s - perf_counter()))
+
+    async def _tap(self, choice: "tuple[str, dict[str, str]] | None") -> None:
+        if choice is None:
+            self.refused += 1
+            return
+        path, fields = choice
+        sent = perf_counter()
+        reply = await self.phone.post(path, self._fields(fields))
+        if reply.status == 303:
+            self.actions.append(Action(sent, perf_counter()))
+            target = urlsplit(reply.header("location"))
+            await self.phone.get(f"{target.path}?{target.query}")
+        else:
+            self.refused += 1
+
+
+_BUTTON = re.compile(
+    r'<form[^>]*action="(/desk/(?:pilots/(\d+)/hand-out|loans/(\d+)/take-back|line/(\d+)/join))"[^>]*>(.*?)</form>',
+    re.DOTALL,
+)
+_HIDDEN = re.compile(r'<input type="hidden" name="([^"]+)" value="([^"]*)"')
+SHORT_LINE = 6
+
+
+def _choice(desk: str, is_mine: int) -> tuple[str, dict[str, str]] | None:
+    """What a marshal presses on this desk: somebody into a short line, else hand out, else take back."""
+    buttons = [found for found in _BUTTON.finditer(desk) if int(next(filter(None, found.groups()[1:4]))) % 2 == is_mine]
+    waiting = len(re.findall(r"/desk/line/\d+/leave", desk))
+    order = ("/join", "/hand-out", "/take-back") if waiting < SHORT_LINE else ("/hand-out", "/take-back")
+    for end in order:
+        for found in buttons:
+            if found.group(1).endswith(end):
+                return found.group(1), dict(pair for pair in _HIDDEN.findall(found.group(5)) if pair[0] not in OURS)
+    return None
+
+
+def _form_token(reply: Reply) -> str:
+    found = re.search(rb'name="csrf_token" value="([^"]+)"', reply.body)
+    assert found
+    return found.group(1).decode()
+
+
+def last_to_know(pages: Sequence[LivePage], which: str, line: int) -> float | None:
+    """When the last phone knew of a journal line (seconds, perf_counter); None: one never did."""
+    firsts = []
+    for page in pages:
+        heard: list[Heard] = getattr(page, which)
+        first = next((each.at for each in heard if each.line >= line), None)
+        if first is None:
+            return None
+        firsts.append(first)
+    return max(firsts)
