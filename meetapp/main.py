@@ -22,6 +22,7 @@ from meetapp.web.routes import all_routers
 from meetapp.web.security import OwnPagesOnly
 from meetapp.web.state import AppState
 from meetapp.web.static_files import FingerprintedFiles
+from meetapp.web.turns import Turns
 
 
 def create_app(
@@ -48,6 +49,7 @@ def routed_app() -> FastAPI:
     app = FastAPI(title="meetapp", docs_url=None, redoc_url=None, openapi_url=None)
     app.add_middleware(BodyLimits)
     app.add_middleware(OwnPagesOnly)
+    app.add_middleware(Turns)
     # Outermost, so that it packs everything; it sends event streams on as they come. Level 6: half the time of 9.
     app.add_middleware(GZipMiddleware, compresslevel=6)
     app.mount("/static", FingerprintedFiles(data_folder("static")), name="static")

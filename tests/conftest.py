@@ -114,6 +114,8 @@ def app(store: Store, clock: Clock, routes_once: FastAPI) -> Iterator[FastAPI]:
     """The app over the same database, on the test's clock; searches behind its pages go on until they are proven."""
     settings = Settings(database_url=store.url, search_seconds=0)
     routes_once.state.meetapp = app_state(settings, clock, search_to_the_end())
+    # A test that changes rows by itself stands for the same process.
+    routes_once.state.meetapp.store.kept = store.kept
     yield routes_once
     routes_once.state.meetapp.store.close()
 

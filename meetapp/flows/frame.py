@@ -9,6 +9,7 @@ from sqlmodel import Session, col, select
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
+from meetapp.store.kept import keep
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,20 +39,24 @@ class Frame:
 def page_frame(store: Store) -> Frame:
     """Read the surroundings of a page."""
     with store.read() as session:
-        club = session.get(t.Club, 1)
-        meet = session.exec(select(t.Meet).where(t.Meet.state == "open")).one_or_none()
-        site = session.get_one(t.Site, meet.site_id) if meet else None
-        return Frame(
-            club_name=club.name if club else None,
-            safety_words=safety_lines_of(club) if club else (),
-            meet_id=meet.id if meet else None,
-            meet_name=meet.name if meet else None,
-            is_self_service=bool(meet and meet.is_self_service),
-            zone=ZoneInfo(site.time_zone) if site else ZoneInfo("UTC"),
-            alarms=running_alarms(session, meet.id) if meet else (),
-            paused_since=_paused_since(session, meet),
-            has_heats=meet is not None and queries.has_heats(session, meet.id),
-        )
+        return keep(session, "frame", lambda: _read_frame(session))
+
+
+def _read_frame(session: Session) -> Frame:
+    club = session.get(t.Club, 1)
+    meet = session.exec(select(t.Meet).where(t.Meet.state == "open")).one_or_none()
+    site = session.get_one(t.Site, meet.site_id) if meet else None
+    return Frame(
+        club_name=club.name if club else None,
+        safety_words=safety_lines_of(club) if club else (),
+        meet_id=meet.id if meet else None,
+        meet_name=meet.name if meet else None,
+        is_self_service=bool(meet and meet.is_self_service),
+        zone=ZoneInfo(site.time_zone) if site else ZoneInfo("UTC"),
+        alarms=running_alarms(session, meet.id) if meet else (),
+        paused_since=_paused_since(session, meet),
+        has_heats=meet is not None and queries.has_heats(session, meet.id),
+    )
 
 
 def safety_lines_of(club: t.Club) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ Every live page and every decision starts from here, so that they can't disagree
 """
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import lru_cache
 from zoneinfo import ZoneInfo
@@ -22,6 +22,7 @@ from meetapp.spectrum.floors import Floors
 from meetapp.spectrum.tuning import Setting, Tuning, parse_tuning, setting_for
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
+from meetapp.store.kept import keep
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +185,12 @@ class Snapshot:
 
 
 def take_snapshot(session: Session, meet: t.Meet, now: datetime) -> Snapshot:
-    """Read a whole meet as it stands, in one transaction."""
+    """Read a whole meet as it stands, in one transaction; or take what another page read since the last change."""
+    snapshot = keep(session, ("snapshot", meet.id), lambda: _read_snapshot(session, meet, now))
+    return replace(snapshot, now=max(now, snapshot.now))
+
+
+def _read_snapshot(session: Session, meet: t.Meet, now: datetime) -> Snapshot:
     site = session.get_one(t.Site, meet.site_id)
     site_segments = segments_of(session, site.band_profile_id)
     plans = plans_of(session)

@@ -2,7 +2,7 @@
 
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager, nullcontext
+from contextlib import ExitStack, contextmanager, nullcontext
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +12,7 @@ from sqlalchemy.exc import DBAPIError, OperationalError
 from sqlmodel import Session, create_engine
 
 from meetapp.store.change_feed import Changes, InProcessChanges
+from meetapp.store.kept import Kept
 
 BUSY_TIMEOUT_MS = 10_000
 """How long a write waits for another to end, on both databases."""
@@ -100,6 +101,8 @@ class Store:
         # SQLite's own waiting is unfair to those who wait longest; one lock in the process keeps the order.
         self._write_lock = threading.Lock() if self.is_sqlite else nullcontext()
         self.changes = self._changes()
+        # Several processes write to a database server: what one of them keeps could be old.
+        self.kept = Kept() if self.is_sqlite else None
 
     @property
     def is_sqlite(self) -> bool:
@@ -125,6 +128,8 @@ class Store:
     def read(self) -> Iterator[Session]:
         """A session for reading; nothing it does is kept."""
         with Session(self._read_engine, expire_on_commit=False) as session:
+            if self.kept is not None:
+                self.kept.begin(session)
             yield session
 
     @contextmanager
@@ -135,7 +140,13 @@ class Store:
         """
         committed: list[Session] = []
         try:
-            with self._write_lock, Session(self._write_engine, expire_on_commit=False) as session:
+            with (
+                self._write_lock,
+                ExitStack() as committing,
+                Session(self._write_engine, expire_on_commit=False) as session,
+            ):
+                if (kept := self.kept) is not None:
+                    event.listen(session, "before_commit", lambda _: committing.enter_context(kept.commit()))
                 event.listen(session, "before_commit", self.changes.announce)
                 event.listen(session, "after_commit", committed.append)
                 yield session

@@ -10,6 +10,7 @@ from meetapp.flows.access import live_sessions
 from meetapp.flows.frame import RunningAlarm, running_alarms
 from meetapp.store import field_queries as queries
 from meetapp.store.engine import Store
+from meetapp.store.kept import keep
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +54,11 @@ def alarms_word(alarms: Iterable[RunningAlarm]) -> str:
 
 
 def _words(session: Session, now: datetime) -> LiveWords:
+    newest, alarms = keep(session, "words", lambda: _without_minute(session))
+    return LiveWords(f"{newest}.{int(now.timestamp()) // 60}", alarms)
+
+
+def _without_minute(session: Session) -> tuple[str, str]:
     meet = queries.open_meet(session)
     newest = f"{meet.id}.{queries.last_journal_id(session, meet.id)}" if meet else "none"
-    alarms = running_alarms(session, meet.id) if meet else ()
-    return LiveWords(f"{newest}.{int(now.timestamp()) // 60}", alarms_word(alarms))
+    return newest, alarms_word(running_alarms(session, meet.id) if meet else ())

@@ -1,7 +1,7 @@
 """The heats of an open meet as its desk needs them: which is in the air, who is still up, who has had a token."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlmodel import Session
@@ -14,6 +14,7 @@ from meetapp.flows.snapshot import OnAir, Snapshot, take_snapshot
 from meetapp.rules.heats import Heat, HeatList, Seat
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
+from meetapp.store.kept import keep
 
 PAGE = "/desk/heats"
 """Where the desk runs its heats."""
@@ -93,6 +94,11 @@ class FieldHeats:
 
 def read_field_heats(session: Session, snapshot: Snapshot) -> FieldHeats:
     """The heats of the meet of a snapshot, in the same transaction."""
+    field = keep(session, ("heats", snapshot.meet_id), lambda: _read_field_heats(session, snapshot))
+    return replace(field, snapshot=snapshot)
+
+
+def _read_field_heats(session: Session, snapshot: Snapshot) -> FieldHeats:
     heats = read_heats(session, snapshot.meet_id)
     seats = seat_rows(session, [heat.heat_id for heat in heats])
     called = next((heat for heat in heats if heat.state == "called"), None)

@@ -1,0 +1,116 @@
+"""What is kept for the next page is never older than the newest commit of this process, nor long older than any."""
+
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
+from time import sleep
+
+import pytest
+
+from meetapp.store import tables as t
+from meetapp.store.engine import Store
+from meetapp.store.kept import LONGEST_S, Kept, keep
+
+
+class Readings:
+    """Counts how often it was read."""
+
+    def __init__(self, store: Store) -> None:
+        self.store = store
+        self.count = 0
+
+    def club_name(self) -> str:
+        """The club's name as a page shows it."""
+        with self.store.read() as session:
+
+            def read() -> str:
+                self.count += 1
+                club = session.get(t.Club, 1)
+                return club.name if club else ""
+
+            return keep(session, "name", read)
+
+
+@pytest.fixture
+def readings(world: object, store: Store) -> Readings:
+    return Readings(store)
+
+
+def rename(store: Store, name: str, while_writing: Callable[[], None] = lambda: None) -> None:
+    with store.write() as session:
+        club = session.get_one(t.Club, 1)
+        club.name = name
+        session.add(club)
+        session.commit()
+        while_writing()
+
+
+def test_the_second_page_reads_nothing(readings: Readings) -> None:
+    assert readings.club_name() == readings.club_name() != ""
+    assert readings.count == 1
+
+
+def test_a_commit_is_seen_by_the_next_page(readings: Readings) -> None:
+    readings.club_name()
+    rename(readings.store, "Another")
+    assert readings.club_name() == "Another"
+    assert readings.club_name() == "Another"
+    assert readings.count == 2
+
+
+def test_what_is_read_while_a_commit_is_on_its_way_is_not_kept(readings: Readings) -> None:
+    rename(readings.store, "Another", while_writing=lambda: readings.club_name() and None)
+    readings.club_name()
+    assert readings.count == 2
+
+
+def test_a_page_that_began_before_a_commit_keeps_nothing_for_those_after_it(readings: Readings) -> None:
+    with readings.store.read() as early:
+        rename(readings.store, "Another")
+        assert keep(early, "name", lambda: "old") == "old"
+    assert readings.club_name() == "Another"
+
+
+def test_whoever_writes_reads_for_themself(readings: Readings) -> None:
+    readings.club_name()
+    with readings.store.write() as session:
+        assert keep(session, "name", lambda: "as written just now") == "as written just now"
+    assert readings.club_name() != "as written just now"
+
+
+def test_a_write_that_is_rolled_back_changes_nothing(readings: Readings) -> None:
+    name = readings.club_name()
+    with readings.store.write() as session:
+        session.get_one(t.Club, 1).name = "Never"
+    assert readings.club_name() == name
+
+
+def test_many_at_once_are_served_by_one_reading(readings: Readings) -> None:
+    start, made = Barrier(8), []
+    kept = Kept()
+
+    def ask(_number: int) -> str:
+        start.wait()
+        return kept.get(0, "name", lambda: made.append(sleep(0.01)) or "read")  # type: ignore[func-returns-value]
+
+    with ThreadPoolExecutor(8) as pool:
+        assert set(pool.map(ask, range(8))) == {"read"}
+    assert len(made) == 1
+
+
+def test_a_reading_that_fails_is_tried_again() -> None:
+    kept = Kept()
+    with pytest.raises(ZeroDivisionError):
+        kept.get(0, "name", lambda: 1 // 0)
+    assert kept.get(0, "name", lambda: 7) == 7
+
+
+def test_nothing_is_kept_for_long() -> None:
+    now = [0.0]
+    kept = Kept(lambda: now[0])
+    values = iter(("first", "second"))
+    assert kept.get(0, "name", lambda: next(values)) == "first"
+    now[0] = LONGEST_S
+    assert kept.get(0, "name", lambda: next(values)) == "first"
+    now[0] += 0.1
+    assert kept.get(0, "name", lambda: next(values)) == "second"
