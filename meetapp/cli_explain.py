@@ -3,11 +3,15 @@
 import argparse
 import json
 import sys
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from meetapp.flows.errors import MeetError
-from meetapp.flows.review.explanations import ExplanationsView, ReportView, explained_text
+from meetapp.flows.files.meet_file_reading import read_meet_file
+from meetapp.flows.files.meet_file_shape import MeetFile
+from meetapp.flows.review.again import MeetsExplained, explained_files
+from meetapp.flows.review.explanations import ExplanationsView, ReportView
 
 BAD_INPUT = 2
 
@@ -18,7 +22,10 @@ With --json: {"reports": [{"id", "causes": [{"kind", "mhz", "sources", "probabil
 "silent_transmitters": [{"mhz", "from", "to", "probability"}], "advice": [sentences]}.
 'id' is the report's ref in the file, 'sources' are refs of loans. 'kind' is own_receiver, wrong_channel, too_close,
 product, neighbour, no_token or unknown. Causes stand likeliest first; the probabilities of a report sum to 1. 'mhz' is
-the frequency of the disturber, the product or the edge, or null. 'from' and 'to' are the 90 % interval in MHz."""
+the frequency of the disturber, the product or the edge, or null. 'from' and 'to' are the 90 % interval in MHz.
+
+Several files are explained one by one, and then what turns up again at two meets or more. With --json:
+{"meets": [as above, with "file"], "turning_up": [{"what", "name", "meets", "reports", "sentence"}]}."""
 _CAUSES_SHOWN = 4
 
 
@@ -31,29 +38,53 @@ def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,
     )
-    parser.add_argument("file", type=Path, help="the meet file that 'meetapp export' wrote")
+    parser.add_argument("files", metavar="file", nargs="+", type=Path, help="a meet file that 'meetapp export' wrote")
     parser.add_argument("--json", action="store_true", help="answer as JSON")
     parser.set_defaults(run=run_explain)
 
 
 def run_explain(options: argparse.Namespace) -> int:
-    """Explain one meet file."""
-    try:
-        view = explained_text(options.file.read_text(encoding="utf-8"))
-    except UnicodeDecodeError:
-        print(f"{options.file} is no text file: give a meet file that an export wrote.", file=sys.stderr)
-        return BAD_INPUT
-    except MeetError as error:
-        print(error.message, file=sys.stderr)
-        return BAD_INPUT
-    except OSError as error:
-        print(f"{error.filename}: {error.strerror}.", file=sys.stderr)
-        return BAD_INPUT
+    """Explain one meet file, or several beside one another."""
+    files: list[MeetFile] = []
+    for path in options.files:
+        try:
+            files.append(read_meet_file(path.read_text(encoding="utf-8")))
+        except UnicodeDecodeError:
+            print(f"{path} is no text file: give a meet file that an export wrote.", file=sys.stderr)
+            return BAD_INPUT
+        except MeetError as error:
+            which = f"{path}: " if len(options.files) > 1 else ""
+            print(f"{which}{error.message}", file=sys.stderr)
+            return BAD_INPUT
+        except OSError as error:
+            print(f"{error.filename}: {error.strerror}.", file=sys.stderr)
+            return BAD_INPUT
+    explained = explained_files(files)
     if options.json:
-        print(json.dumps(as_json(view)))
+        print(json.dumps(_answer(options.files, explained)))
     else:
-        _print(view)
+        _print_all(explained)
     return 0
+
+
+def _answer(files: list[Path], explained: MeetsExplained) -> dict[str, Any]:
+    if len(files) == 1:
+        return as_json(explained.meets[0])
+    return {
+        "meets": [{"file": str(path), **as_json(view)} for path, view in zip(files, explained.meets, strict=True)],
+        "turning_up": [asdict(each) for each in explained.again],
+    }
+
+
+def _print_all(explained: MeetsExplained) -> None:
+    for view in explained.meets:
+        _print(view)
+    if len(explained.meets) > 1:
+        print("\nWhat turns up again")
+        for each in explained.again:
+            print(f"  {each.sentence}")
+        if not explained.again:
+            print("  Nothing at two meets or more.")
 
 
 def as_json(view: ExplanationsView) -> dict[str, Any]:

@@ -8,6 +8,7 @@ import pytest
 
 from meetapp.cli import main
 from meetapp.flows.files.meet_file import export_meet, meet_file_text
+from meetapp.flows.review.again import again_at_the_club
 from meetapp.flows.review.explanations import explained_text, explanations
 from meetapp.review.causes import WORDS
 from meetapp.store import tables as t
@@ -63,6 +64,31 @@ def test_the_text_says_possible_and_no_verdict(meet_file: Path, capsys: pytest.C
 def test_a_stored_meet_and_its_file_are_explained_alike(day: Desk, meet_file: Path) -> None:
     stored = explanations(day.store, day.world.meet, day.clock())
     assert stored == explained_text(meet_file.read_text(encoding="utf-8"))
+
+
+def test_several_files_are_explained_beside_one_another(meet_file: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["explain", str(meet_file), str(meet_file), "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert [each["file"] for each in answer["meets"]] == [str(meet_file)] * 2
+    assert answer["meets"][0]["reports"] == answer["meets"][1]["reports"] != []
+    for each in answer["turning_up"]:
+        assert each["meets"] == 2
+        assert each["sentence"].endswith(".")
+    assert main(["explain", str(meet_file), str(meet_file)]) == 0
+    assert "What turns up again" in capsys.readouterr().out
+
+
+def test_of_several_files_the_bad_one_is_named(
+    meet_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    bad = tmp_path / "bad.json"
+    bad.write_text("{}")
+    assert main(["explain", str(meet_file), str(bad)]) == 2
+    assert capsys.readouterr().err.startswith(f"{bad}: This is no meet file")
+
+
+def test_at_the_club_only_meets_with_reports_count_and_once_is_not_again(day: Desk) -> None:
+    assert again_at_the_club(day.store, day.clock()) == ()
 
 
 def test_help_says_what_the_interval_and_the_ids_are(capsys: pytest.CaptureFixture[str]) -> None:

@@ -1,0 +1,83 @@
+"""What turns up again at several meets: of meet files beside one another, and of a club's own closed meets."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlmodel import col, select
+
+from meetapp.flows.files.meet_file import export_meet
+from meetapp.flows.files.meet_file_shape import MeetFile
+from meetapp.flows.review.explanations import ExplanationsView, view_of
+from meetapp.flows.review.meet_record import record_of
+from meetapp.review.explaining import explain
+from meetapp.review.turning_up import TurningUp, turning_up
+from meetapp.store import tables as t
+from meetapp.store.engine import Store
+
+_MOST_MEETS = 20
+"""The newest meets only: transmitters are mended and sold, and each meet takes up to a second."""
+
+
+@dataclass(frozen=True, slots=True)
+class AgainView:
+    """Something that was possibly behind reports at two meets or more. `what`: pilot, kind or channel; `reports`: how
+    many are expected to come from it in all."""
+
+    what: str
+    name: str
+    meets: int
+    reports: float
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class MeetsExplained:
+    """Several meets, each explained, and what turns up again."""
+
+    meets: tuple[ExplanationsView, ...]
+    again: tuple[AgainView, ...]
+
+
+def explained_files(files: Sequence[MeetFile]) -> MeetsExplained:
+    """Several meet files explained beside one another."""
+    explained = [explain(record_of(file)) for file in files]
+    return MeetsExplained(
+        tuple(view_of(file, each) for file, each in zip(files, explained, strict=True)),
+        tuple(_view(each) for each in turning_up(explained)),
+    )
+
+
+def again_at_the_club(store: Store, now: datetime) -> tuple[AgainView, ...]:
+    """What turns up again at the club's newest closed meets that had a report."""
+    with store.read() as session:
+        reported = select(t.ClashReport.meet_id).where(col(t.ClashReport.voided_at).is_(None))
+        meets = session.exec(
+            select(t.Meet.id)
+            .where(t.Meet.state == "closed", col(t.Meet.id).in_(reported))
+            .order_by(col(t.Meet.on_date).desc(), col(t.Meet.id).desc())
+            .limit(_MOST_MEETS)
+        ).all()
+    explained = [explain(record_of(export_meet(store, meet, now))) for meet in meets]
+    return tuple(_view(each) for each in turning_up(explained))
+
+
+def _view(each: TurningUp) -> AgainView:
+    return AgainView(each.what, each.name, each.meets, each.reports, again_sentence(each))
+
+
+def again_sentence(each: TurningUp) -> str:
+    """What turns up again in words.
+
+    >>> again_sentence(TurningUp("channel", "5740 MHz", 3, 4.2))
+    'At 3 meets pictures on 5740 MHz were possibly disturbed from outside (about 4 reports).'
+    """
+    count = f"about {each.reports:.0f} reports" if each.reports >= 1.5 else "about 1 report"
+    elsewhere = f"on another channel than given ({count})"
+    match each.what:
+        case "pilot":
+            return f"Possible at {each.meets} meets: {each.name}'s transmitter {elsewhere}."
+        case "kind":
+            return f"Possible at {each.meets} meets: a transmitter of the kind '{each.name}' {elsewhere}."
+        case "channel":
+            return f"At {each.meets} meets pictures on {each.name} were possibly disturbed from outside ({count})."
