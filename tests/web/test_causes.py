@@ -1,14 +1,19 @@
 """What it may have been: every report with its causes, the air without a token, what to change; organiser only."""
 
+import re
+
 import pytest
 
 from meetapp.flows.desk import reports
 from meetapp.flows.files import meet_import
 from meetapp.flows.files.meet_file import export_meet, meet_file_text
+from meetapp.flows.printing.meet_report import nameless
+from meetapp.flows.review.explanations import AdviceView
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.desk import Desk
 from tests.meet_day import close_it, fly_a_day, organisers
+from tests.paper.pages import quick_texts
 from tests.surfer import Surfer
 from tests.world import Clock, World
 
@@ -103,3 +108,22 @@ def test_what_turns_up_at_two_meets_is_told_for_both(organiser: Surfer, day: Des
     organiser.open(address)
     assert "5740 MHz a channel on which pictures broke 2" in section(organiser, "again")
     assert "May meet 2026-05-14 3" in section(organiser, "meets")
+
+
+def test_the_report_to_send_says_what_it_may_have_been_and_never_who(organiser: Surfer, day: Desk) -> None:
+    organiser.open(f"/organiser/meets/{day.world.meet}/review")
+    organiser.follow("Report (PDF)")
+    assert organiser.response.headers["content-disposition"].endswith('"meet-report-2026-06-14-a4.pdf"')
+    [text] = quick_texts(organiser.response.content)
+    for words in ("two loans nearer than the picture bears (5735 MHz)", "14:43", "4 by 3 pilots", "so far"):
+        assert words in " ".join(text.split()), words
+    names = [name for pilot in day.rows(t.Pilot) for name in (pilot.name, pilot.board_name)]
+    for secret in (*names, "line camera", "by the second gate", "Mo", "the camera can't do"):
+        assert not re.search(rf"\b{re.escape(secret)}\b", text), secret
+
+
+def test_advice_about_one_pilot_is_printed_without_the_pilot() -> None:
+    advice = AdviceView("check_transmitter", "Possibly 1.2 reports come from Ana's transmitter.", 1.2)
+    assert nameless(advice).startswith("Possibly 1.2 reports come from one transmitter on another channel than given")
+    other = AdviceView("token_count", "With 7 instead of 6 tokens.", 0.0)
+    assert nameless(other) == other.sentence

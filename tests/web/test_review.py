@@ -17,6 +17,7 @@ PATHS = [
     "review/causes",
     "review/causes/1",
     "review/several-meets",
+    "report.pdf",
     "loans.csv",
     "journal.csv",
     "reports.csv",

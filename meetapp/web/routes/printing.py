@@ -9,8 +9,10 @@ from meetapp.flows.club.club import club_view
 from meetapp.flows.errors import Refused
 from meetapp.flows.printing import tags
 from meetapp.flows.printing.loan_sheet import loan_sheet
+from meetapp.flows.printing.meet_report import meet_report
 from meetapp.flows.printing.poster import poster_day
 from meetapp.flows.printing.wall_chart import wall_chart
+from meetapp.paper.meet_reports import meet_report_page
 from meetapp.paper.posters import Wifi, poster
 from meetapp.paper.sizes import PAPERS, PaperName
 from meetapp.paper.tag_sheets import tag_sheets
@@ -152,3 +154,18 @@ def loan_sheet_pdf(
 ) -> Response:
     """The loan sheet of the day as a PDF."""
     return sheet_answer(loan_sheet(store, meet_id, now), paper, now)
+
+
+@router.get("/meets/{meet_id}/report.pdf")
+def report_file(
+    request: Request,
+    meet_id: RowIdPath,
+    viewer: OrganiserViewer,
+    store: StoreDep,
+    now: NowDep,
+    paper: SmallPaper = PaperName.A4,
+) -> Response:
+    """The report of a meet, to keep and to send: no names."""
+    view = meet_report(store, meet_id, now, base_address(request, club_view(store).field_address))
+    name = f"meet-report-{view.day.on_date.isoformat()}-{paper}"
+    return pdf_answer(meet_report_page(view, PAPERS[paper], now), name)
