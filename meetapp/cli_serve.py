@@ -10,6 +10,7 @@ from typing import Any
 import segno
 
 from meetapp import demo
+from meetapp.certificates import check_certificate
 from meetapp.config import DATABASE_URL, DEFAULT_PORT, Settings, data_folder, default_database_path
 from meetapp.flows import access
 from meetapp.serving import hold_database, listen, own_addresses, prepare_database, run
@@ -17,6 +18,7 @@ from meetapp.steady_clock import utc_now
 from meetapp.store.engine import Store, is_file, sqlite_url
 from meetapp.store.forward import CantOpen, newest_revision
 from meetapp.store.server_database import migrate_server
+from meetapp.web.hosts import host_of
 from meetapp.workers import MOST, check_count, run_workers
 
 
@@ -26,6 +28,9 @@ def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
     _add_address(serve)
     add_database_option(serve)
     serve.add_argument("--workers", type=_workers, default=1, help="how many processes (default 1; PostgreSQL only)")
+    serve.add_argument("--name", action="append", default=[], type=_name, help="a further name under which it answers")
+    serve.add_argument("--certificate", type=Path, help="the server's certificate, a PEM file: pages go encrypted")
+    serve.add_argument("--key", type=Path, help="the certificate's key, a PEM file")
     serve.set_defaults(run=run_serve)
     trial = commands.add_parser("demo", help="start the tool on an invented club with a meet under way")
     _add_address(trial)
@@ -54,6 +59,12 @@ def _port(text: str) -> int:
     return int(text)
 
 
+def _name(text: str) -> str:
+    if host_of([text]) != text.lower():
+        raise argparse.ArgumentTypeError(f"'{text}' is no name: give one such as meet.example, without a port")
+    return text
+
+
 def _workers(text: str) -> int:
     if not text.isdecimal() or not 1 <= int(text) <= MOST:
         raise argparse.ArgumentTypeError(f"'{text}' is no number of processes: give one from 1 to {MOST}")
@@ -75,11 +86,19 @@ def run_serve(options: argparse.Namespace) -> int:
     url = database_url(options)
     try:
         check_count(options.workers, url)
+        check_certificate(options.certificate, options.key)
         with listen(options.host, options.port) as taken, hold_database(url):
             copy = prepare_database(url, utc_now())
             if copy is not None:
                 print(f"The database was brought forward to this version. The old one is kept as {copy}")
-            settings = Settings(url, options.host, options.port)
+            settings = Settings(
+                url,
+                options.host,
+                options.port,
+                names=tuple(options.name),
+                certificate=options.certificate,
+                key=options.key,
+            )
             if options.workers > 1:
                 run_workers(settings, taken, options.workers, _announce)
             else:
@@ -123,7 +142,9 @@ def run_migrate(options: argparse.Namespace) -> int:
 
 
 def _bases(settings: Settings) -> list[str]:
-    return [f"http://{address}:{settings.port}" for address in own_addresses(settings.host)]
+    # A certificate is made out to a name: under a plain address each phone would warn.
+    hosts = settings.names[:1] if settings.certificate else ()
+    return [f"{settings.scheme}://{host}:{settings.port}" for host in (*hosts, *own_addresses(settings.host))]
 
 
 def _show_code(address: str) -> None:

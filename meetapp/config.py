@@ -7,12 +7,14 @@ from pathlib import Path
 
 DEFAULT_PORT = 8022
 DATABASE_URL = "MEETAPP_DATABASE_URL"
+NAMES = "MEETAPP_NAMES"
 
 
 @dataclass(frozen=True, slots=True)
 class Settings:
     """What the program was started with. `database_url` is SQLAlchemy's; `is_demo` marks a throwaway club.
 
+    `names`: further ones under which it answers. `certificate` and `key`: PEM files, for TLS.
     `search_seconds`: how long a page may look for a better answer; 0: one look, bounded by steps, the same each time.
     """
 
@@ -21,6 +23,14 @@ class Settings:
     port: int = DEFAULT_PORT
     is_demo: bool = False
     search_seconds: float = 2
+    names: tuple[str, ...] = ()
+    certificate: Path | None = None
+    key: Path | None = None
+
+    @property
+    def scheme(self) -> str:
+        """How the server's addresses begin."""
+        return "http" if self.certificate is None else "https"
 
 
 def default_database_path(environ: Mapping[str, str] = os.environ) -> Path:

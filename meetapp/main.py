@@ -69,7 +69,7 @@ def app_state(settings: Settings, clock: Callable[[], datetime], jobs: SearchJob
         server_secret=access.server_secret(store, clock()),
         jobs=jobs,
         broadcaster=Broadcaster(lambda session_ids: look(store, clock(), session_ids), store.changes.subscribe),
-        own_names=own_names(settings.host),
+        own_names=own_names(settings.host, *settings.names),
         is_demo=settings.is_demo,
         search_seconds=settings.search_seconds,
     )

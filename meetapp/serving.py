@@ -101,7 +101,8 @@ def run(settings: Settings, taken: socket.socket, announce: Callable[[Settings],
     """Serve on the taken socket until stopped. `announce` prints the addresses once the app stands."""
     app = create_app(settings)
     announce(replace(settings, port=taken.getsockname()[1]))
-    PromptServer(app, log_level="warning").run(sockets=[taken])
+    server = PromptServer(app, log_level="warning", ssl_certfile=settings.certificate, ssl_keyfile=settings.key)
+    server.run(sockets=[taken])
 
 
 def own_addresses(host: str) -> tuple[str, ...]:

@@ -14,7 +14,7 @@ import uvicorn
 from starlette.types import ASGIApp, Receive, Scope, Send
 from uvicorn.supervisors import Multiprocess
 
-from meetapp.config import DATABASE_URL, Settings
+from meetapp.config import DATABASE_URL, NAMES, Settings
 from meetapp.main import create_app
 from meetapp.serving import GRACE_S
 from meetapp.store.engine import is_file
@@ -46,7 +46,9 @@ def run_workers(settings: Settings, taken: socket.socket, count: int, announce: 
         KeyboardInterrupt: stopped by Ctrl+C.
     """
     announce(replace(settings, port=taken.getsockname()[1]))
-    os.environ[DATABASE_URL] = settings.database_url  # the processes begin with nothing but the environment
+    # The processes begin with nothing but the environment.
+    os.environ[DATABASE_URL] = settings.database_url
+    os.environ[NAMES] = " ".join((settings.host, *settings.names))
     config = uvicorn.Config(
         "meetapp.workers:worker_app",
         factory=True,
@@ -56,6 +58,8 @@ def run_workers(settings: Settings, taken: socket.socket, count: int, announce: 
         timeout_worker_healthcheck=SILENT_S,
         proxy_headers=False,
         server_header=False,
+        ssl_certfile=settings.certificate,
+        ssl_keyfile=settings.key,
     )
     supervisor = _Supervisor(config, [taken])
     supervisor.run()
@@ -85,7 +89,7 @@ class _Supervisor(Multiprocess):
 def worker_app() -> ASGIApp:
     """The app of one process; its settings come from the environment."""
     threading.Thread(target=_end_with_supervisor, name="end with supervisor", daemon=True).start()
-    app = create_app(Settings(os.environ[DATABASE_URL]))
+    app = create_app(Settings(os.environ[DATABASE_URL], names=tuple(os.environ.get(NAMES, "").split())))
 
     async def serve(scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] == "lifespan":

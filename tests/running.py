@@ -43,9 +43,9 @@ def start_server(*arguments: str, environment: dict[str, str] | None = None) -> 
         printed += line
         if "Ctrl+C" in line:
             break
-    found = re.search(r"http://127\.0\.0\.1:\d+", printed)
+    found = re.search(r"(https?)://\S+?:(\d+)", printed)
     assert found, f"the server printed no address:\n{printed}"
-    return process, Server(found.group(0), printed)
+    return process, Server(f"{found[1]}://127.0.0.1:{found[2]}", printed)
 
 
 def stop_server(process: subprocess.Popen[str]) -> None:

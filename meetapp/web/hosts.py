@@ -32,9 +32,9 @@ def host_of(headers: Sequence[str]) -> str | None:
     return match["name"].lower().strip("[]").rstrip(".") if match else None
 
 
-def own_names(listens_on: str) -> frozenset[str]:
-    """The names of this machine, and the one it was told to listen on."""
-    return frozenset(name.lower().rstrip(".") for name in (listens_on, socket.gethostname()))
+def own_names(*told: str) -> frozenset[str]:
+    """The name of this machine, and those it was told at the start."""
+    return frozenset(name.lower().rstrip(".") for name in (*told, socket.gethostname()))
 
 
 def is_local(host: str, names: Collection[str]) -> bool:

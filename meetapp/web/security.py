@@ -157,7 +157,7 @@ def _is_token(sent: str, expected: bytes) -> bool:
 
 def cookie_name(request: Request, name: str) -> str:
     """What a cookie of ours is called on this connection. Over TLS its name ties it to this very host (RFC 6265bis)."""
-    return f"__Host-{name}" if _is_tls(request) else name
+    return f"__Host-{name}" if is_tls(request) else name
 
 
 def read_cookie(request: Request, name: str) -> str | None:
@@ -168,16 +168,17 @@ def read_cookie(request: Request, name: str) -> str | None:
 def set_cookie(request: Request, response: Response, name: str, value: str, seconds: int) -> None:
     """Set one of our cookies: out of reach for scripts, sent to us only, over TLS only where we have it."""
     response.set_cookie(
-        cookie_name(request, name), value, max_age=seconds, httponly=True, samesite="lax", secure=_is_tls(request)
+        cookie_name(request, name), value, max_age=seconds, httponly=True, samesite="lax", secure=is_tls(request)
     )
 
 
 def drop_cookie(request: Request, response: Response, name: str) -> None:
     """Have the browser forget one of our cookies."""
-    response.delete_cookie(cookie_name(request, name), httponly=True, samesite="lax", secure=_is_tls(request))
+    response.delete_cookie(cookie_name(request, name), httponly=True, samesite="lax", secure=is_tls(request))
 
 
-def _is_tls(request: Request) -> bool:
+def is_tls(request: Request) -> bool:
+    """Whether this request came encrypted."""
     return request.url.scheme == "https"
 
 

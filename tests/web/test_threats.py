@@ -202,3 +202,21 @@ def test_a_body_that_never_ends_is_given_up() -> None:
 
     with pytest.raises(TooSlow):
         asyncio.run(BodyLimits(app, patience_s=0)({"type": "http", "path": "/", "headers": []}, nothing_comes, send))
+
+
+def test_the_page_about_the_wi_fi_says_who_can_listen(world: World, surfer: NewSurfer) -> None:
+    person = surfer()
+    person.open("/desk/join")
+    person.follow("Who can listen in this Wi-Fi?")
+    assert "This page came unencrypted" in person.text
+    assert "Anybody in the same Wi-Fi can listen" in person.text
+
+
+def test_over_tls_a_session_s_cookie_is_bound_to_this_very_host(world: World, app: FastAPI) -> None:
+    person = Surfer(app, base="https://meet.local")
+    person.join_desk(PIN, "Mo")
+    assert person.path == "/desk"
+    assert {cookie.name for cookie in person.client.cookies.jar} == {"__Host-meet_browser", "__Host-meet_desk"}
+    assert all(cookie.secure for cookie in person.client.cookies.jar)
+    person.press("Sign out")
+    assert {cookie.name for cookie in person.client.cookies.jar} == {"__Host-meet_browser"}

@@ -13,7 +13,7 @@ from meetapp.web.deps import NowDep, OrganiserViewer, StoreDep, bind, desk_viewe
 from meetapp.web.forms import FormDep, FormModel, LongText, ShortText
 from meetapp.web.guesser import GuesserDep
 from meetapp.web.render import form_again, go_on, page
-from meetapp.web.security import DESK_COOKIE, PILOT_COOKIE, drop_cookie, own_path
+from meetapp.web.security import DESK_COOKIE, PILOT_COOKIE, drop_cookie, is_tls, own_path
 from meetapp.web.signing_in import let_in
 
 router = APIRouter()
@@ -60,6 +60,12 @@ class NameForm(FormModel):
 def start(request: Request) -> Response:
     """The start page: the way in for each of the people."""
     return page(request, "access/start.html")
+
+
+@router.get("/network")
+def network(request: Request) -> Response:
+    """What a Wi-Fi on a field means for secrets, in plain words."""
+    return page(request, "access/network.html", is_encrypted=is_tls(request))
 
 
 @router.get("/first-visit/{secret}")
