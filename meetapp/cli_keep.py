@@ -8,7 +8,7 @@ from typing import Any
 
 from sqlalchemy.engine import make_url
 
-from meetapp.cli_serve import add_database_option, database_url
+from meetapp.cli_serve import add_database_option, database_url, port
 from meetapp.config import DEFAULT_PORT, data_folder
 from meetapp.steady_clock import utc_now
 from meetapp.store.backup import back_up, restore
@@ -43,7 +43,7 @@ def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
     back.set_defaults(run=run_restore)
     unit = commands.add_parser("unit", help="print a systemd unit that starts the server at boot")
     add_database_option(unit)
-    unit.add_argument("--port", type=int, default=DEFAULT_PORT, help=f"the port (default {DEFAULT_PORT})")
+    unit.add_argument("--port", type=port, default=DEFAULT_PORT, help=f"the port (default {DEFAULT_PORT})")
     unit.set_defaults(run=run_unit)
 
 

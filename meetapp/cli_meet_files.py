@@ -5,16 +5,18 @@ import hashlib
 import json
 import sys
 import uuid
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Any
 
 from sqlmodel import col, select
 
 from meetapp.cli_serve import add_database_option, database_url
+from meetapp.databases import is_file_behind, refuse_missing
 from meetapp.flows.deeds import Actor, Deed
 from meetapp.flows.errors import MeetError, NotFound
 from meetapp.flows.files import meet_file, meet_import
-from meetapp.serving import prepare_database
+from meetapp.serving import hold_database, prepare_database
 from meetapp.steady_clock import utc_now
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
@@ -32,7 +34,8 @@ def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
     export.add_argument("--overwrite", action="store_true", help="replace the file if it is there already")
     _add_common(export)
     export.set_defaults(run=run_export)
-    reading = commands.add_parser("import-meet", help="read a meet file back as a closed meet")
+    told = "read a meet file back as a closed meet; stop the server on a club's file first"
+    reading = commands.add_parser("import-meet", help=told)
     reading.add_argument("file", type=Path, help="the meet file")
     _add_common(reading)
     reading.set_defaults(run=run_import)
@@ -45,22 +48,28 @@ def _add_common(parser: argparse.ArgumentParser) -> None:
 
 def run_export(options: argparse.Namespace) -> int:
     """Write one meet, or list them."""
-    return _with_store(options, _list_meets if options.meet is None else _export)
+    return _with_store(options, _list_meets if options.meet is None else _export, is_writing=False)
 
 
 def run_import(options: argparse.Namespace) -> int:
     """Read one meet file back."""
-    return _with_store(options, _import)
+    return _with_store(options, _import, is_writing=True)
 
 
-def _with_store(options: argparse.Namespace, run: Any) -> int:
+def _with_store(options: argparse.Namespace, run: Any, *, is_writing: bool) -> int:
     url = database_url(options)
     try:
-        prepare_database(url, utc_now(), make_new=False)
+        refuse_missing(url)
+        # While a server runs on a file nobody else writes to it or brings it forward; to read needs no leave.
+        with hold_database(url) if is_writing or is_file_behind(url) else nullcontext():
+            prepare_database(url, utc_now())
+            return _over(Store(url), options, run)
     except CantOpen as error:
         print(error, file=sys.stderr)
         return 1
-    store = Store(url)
+
+
+def _over(store: Store, options: argparse.Namespace, run: Any) -> int:
     try:
         run(store, options)
     except MeetError as error:

@@ -42,7 +42,7 @@ def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
 
 def _add_address(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--host", default="0.0.0.0", help="the address to listen on (default: all of this machine)")
-    parser.add_argument("--port", type=_port, default=DEFAULT_PORT, help=f"the port (default {DEFAULT_PORT})")
+    parser.add_argument("--port", type=port, default=DEFAULT_PORT, help=f"the port (default {DEFAULT_PORT})")
 
 
 def add_database_option(parser: argparse.ArgumentParser) -> None:
@@ -53,7 +53,8 @@ def add_database_option(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def _port(text: str) -> int:
+def port(text: str) -> int:
+    """A port typed on the command line."""
     if not text.isdecimal() or not 0 <= int(text) <= 65535:
         raise argparse.ArgumentTypeError(f"'{text}' is no port: give a number from 1 to 65535")
     return int(text)

@@ -1,4 +1,4 @@
-"""The two databases of a move: one that holds a club of this version, one that is made ready for it."""
+"""What commands ask of a database before they use it: is a club there, of this version, or can it be made ready."""
 
 from datetime import datetime
 from pathlib import Path
@@ -27,6 +27,27 @@ def refuse_unless_current(url: str) -> None:
         raise CantOpen(f"There is no club in {path}. Name the club's file.")
     if stored != newest_revision(migrations):
         raise CantOpen(f"The database {path} is from an older version. Run 'meetapp migrate' on it first.")
+
+
+def refuse_missing(url: str) -> None:
+    """Whether the club's file is there: a command that only uses one makes none.
+
+    Raises:
+        CantOpen: it isn't there.
+    """
+    path = Path(make_url(url).database or "")
+    if is_file(url) and not path.exists():
+        raise CantOpen(f"There is no file {path}. Name the club's file with --database.")
+
+
+def is_file_behind(url: str) -> bool:
+    """Whether this is a file that has to be brought forward before it is used.
+
+    Raises:
+        CantOpen: it is no club's file, or from a newer version.
+    """
+    migrations = data_folder("migrations")
+    return is_file(url) and file_revision(Path(make_url(url).database or ""), migrations) != newest_revision(migrations)
 
 
 def prepare_target(url: str, now: datetime) -> None:

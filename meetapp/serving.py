@@ -54,10 +54,8 @@ def _why_not_listening(host: str, port: int, error: Exception) -> str:
     return f"Port {port} can't be opened on {host}. Choose another with --port."
 
 
-def prepare_database(url: str, now: datetime, *, make_new: bool = True) -> Path | None:
+def prepare_database(url: str, now: datetime) -> Path | None:
     """Check the database and bring a SQLite file forward; returns the path of the copy that was kept, if one was.
-
-    `make_new` False: a file that isn't there is refused, not made.
 
     Raises:
         CantOpen: with a sentence that says what to do.
@@ -66,8 +64,6 @@ def prepare_database(url: str, now: datetime, *, make_new: bool = True) -> Path 
         check_server(url, data_folder("migrations"))
         return None
     path = Path(make_url(url).database or "")
-    if not make_new and not path.exists():
-        raise CantOpen(f"There is no file {path}. Name the club's file with --database.")
     return bring_file_forward(path, data_folder("migrations"), now)
 
 

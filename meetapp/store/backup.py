@@ -1,6 +1,7 @@
 """Copies of a club's file that can be relied on, and putting one back; one server at a time on a file."""
 
 import os
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
@@ -117,7 +118,10 @@ def _check(path: Path) -> None:
 
 
 def _put_aside(path: Path, now: datetime) -> Path:
-    """Rename a file that is to be replaced, with what a killed server left written ahead beside it."""
+    """Keep a file that is to be replaced under another name, with what a killed server left written ahead beside it.
+
+    It stays in its place too, until the other one takes that: whoever dies in between leaves the club there.
+    """
     stem = f"{path.stem}-replaced-{now:%Y%m%d-%H%M%S}"
     kept = path.with_name(f"{stem}{path.suffix}")
     number = 1
@@ -126,7 +130,10 @@ def _put_aside(path: Path, now: datetime) -> Path:
         kept = path.with_name(f"{stem}-{number}{path.suffix}")
     with suppress(sqlite3.Error), closing(sqlite3.connect(path)) as connection:
         connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-    path.rename(kept)
+    try:
+        os.link(path, kept)
+    except OSError:  # some file systems (a stick's, say) know one name for a file only
+        shutil.copy2(path, kept)
     for end in ("-wal", "-shm"):
         beside = path.with_name(path.name + end)
         if beside.exists():

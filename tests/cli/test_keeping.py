@@ -1,5 +1,6 @@
 """`meetapp backup`, `restore` and `unit`; one server on a file; phones that go on after a restore elsewhere."""
 
+import os
 import shutil
 import sqlite3
 import subprocess
@@ -79,6 +80,33 @@ def test_a_restore_keeps_what_stood_there(club: Path, tmp_path: Path, capsys: py
     assert not list(tmp_path.glob("*.part"))
 
 
+@pytest.mark.parametrize("has_two_names", [True, False], ids=["a file may have two names", "it may not"])
+def test_a_restore_that_dies_before_its_last_step_leaves_the_club_in_its_place(
+    club: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, has_two_names: bool
+) -> None:
+    copy = tmp_path / "backup.db"
+    assert main(["backup", str(copy), "--database", str(club)]) == 0
+    before = names(club)
+
+    class Killed(BaseException):
+        """Nothing in the program looks out for this."""
+
+    def dies(_part: Path, _path: Path) -> Path:
+        raise Killed
+
+    def refuses(_path: Path, _kept: Path) -> None:
+        raise PermissionError(1, "Operation not permitted")
+
+    monkeypatch.setattr(Path, "replace", dies)
+    if not has_two_names:
+        monkeypatch.setattr(os, "link", refuses)
+    with pytest.raises(Killed):
+        main(["restore", str(copy), "--database", str(club)])
+    monkeypatch.undo()
+    assert names(club) == names(next(tmp_path.glob("club-replaced-*.db"))) == before
+    assert main(["restore", str(copy), "--database", str(club)]) == 0
+
+
 def test_a_backup_replaces_no_file(club: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     there = tmp_path / "there.db"
     there.write_text("mine")
@@ -130,6 +158,13 @@ def test_a_lock_ends_with_whoever_held_it(tmp_path: Path) -> None:
     for _twice in range(2):
         with only_one(tmp_path / "club.db"):
             pass
+
+
+def test_a_port_that_is_none_makes_no_unit(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["unit", "--port", "70000"]) == 2
+    told = capsys.readouterr()
+    assert "'70000' is no port" in told.err
+    assert told.out == ""
 
 
 def test_the_unit_names_this_program_and_this_club(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -9,6 +9,7 @@ import pytest
 from meetapp.cli import main
 from meetapp.config import data_folder
 from meetapp.store import tables as t
+from meetapp.store.backup import only_one
 from meetapp.store.engine import Store, sqlite_url
 from meetapp.store.forward import bring_file_forward
 from tests.world import make_world
@@ -61,7 +62,18 @@ def test_a_database_that_is_not_there_is_not_made(tmp_path: Path, capsys: pytest
     for words in (["export"], ["export", "1"], ["import-meet", "meet.json"]):
         assert main([*words, "--database", str(path)]) == 1
         assert f"There is no file {path}." in capsys.readouterr().err
-        assert not path.exists()
+        assert list(tmp_path.iterdir()) == []
+
+
+def test_beside_a_server_a_meet_goes_out_but_none_is_read_in(
+    club_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "meet.json"
+    with only_one(club_file):
+        assert main(["export", "1", "--database", str(club_file), "--out", str(out)]) == 0
+        assert main(["import-meet", str(out), "--database", str(club_file)]) == 1
+    assert "A server runs on" in capsys.readouterr().err
+    assert main(["import-meet", str(out), "--database", str(club_file)]) == 0
 
 
 def test_a_meet_that_was_read_into_an_unnamed_club_goes_out_again(
