@@ -1,0 +1,52 @@
+"""The organiser looks back on the demo meet: from the review to what a report may have been, at both sizes."""
+
+import re
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.conftest import NewPage, axe_findings
+from tests.browser.crawl import sign_in
+from tests.running import Server
+
+pytestmark = pytest.mark.browser
+
+SIZES = pytest.mark.parametrize("phone", [True, False], ids=["phone", "desktop"])
+
+
+@SIZES
+def test_from_the_review_to_who_was_on_air(demo: Server, new_page: NewPage, phone: bool) -> None:
+    page = new_page(phone=phone, dark=not phone)
+    sign_in(page, demo, "organiser")
+    page.goto(demo.base + "/organiser/meets/1/review")
+    page.get_by_role("link", name="What it may have been").click()
+    expect(page.get_by_role("heading", name="What it may have been", level=1)).to_be_visible()
+    expect(page.get_by_text("The meet isn't closed")).to_be_visible()
+    kinds = page.get_by_role("img", name=re.compile("How many of 7 reports"))
+    expect(kinds.locator("visible=true")).to_have_count(1)
+    page.get_by_text("The same in a table").click()
+    table = page.get_by_role("table", name="How many reports each kind of cause would explain")
+    expected = [float(text) for text in table.get_by_role("cell").all_inner_texts() if re.fullmatch(r"[\d.]+", text)]
+    assert sum(expected) == pytest.approx(7, abs=0.4)
+    expect(page.get_by_role("table", name="The same day flown again with one token less")).to_contain_text("as it was")
+    page.get_by_role("link", name="Mort: every cause").click()
+    expect(page.get_by_role("heading", name="Every cause", exact=False)).to_be_visible()
+    causes = page.get_by_role("table", name="Every cause")
+    expect(causes).to_contain_text("Possible: ")
+    expect(page.get_by_role("heading", name="What these figures can't do")).to_be_visible()
+    for folded in page.locator("details > summary").all():
+        folded.click()
+    assert axe_findings(page) == []
+    width = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    assert page.evaluate(width) <= 1
+    page.get_by_role("link", name="Who was on air at").click()
+    expect(page.get_by_role("table", name="On air").first).to_contain_text("Mort")
+
+
+def test_the_report_to_keep_comes_as_a_file(demo: Server, new_page: NewPage) -> None:
+    page = new_page()
+    sign_in(page, demo, "organiser")
+    page.goto(demo.base + "/organiser/meets/1/review")
+    with page.expect_download() as download:
+        page.get_by_role("link", name="Report (PDF)").click()
+    assert re.fullmatch(r"meet-report-\d{4}-\d\d-\d\d-a4\.pdf", download.value.suggested_filename)
