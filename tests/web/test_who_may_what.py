@@ -4,6 +4,7 @@ A new route fails here until it stands under a rule; a new part of a path until 
 """
 
 import re
+from base64 import urlsafe_b64decode
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,8 @@ from urllib.parse import urlencode
 import pytest
 from fastapi.routing import APIRoute
 
+from meetapp.flows.secrets import new_secret
+from meetapp.store import tables as t
 from meetapp.web.security import PILOT_COOKIE
 from tests.busy_club import BusyClub, ServedClub, make_busy_club, nickname, own_link
 from tests.hostile import forms_of, model_fields
@@ -236,6 +239,8 @@ def test_the_doors_of_the_desk_and_of_the_organiser_hold(who: str, club: BusyClu
         if who == "marshal":
             assert answer.status == 403, path
             assert "is the organiser&#39;s." in answer.text
+        elif "POST" in route.methods:
+            assert answer.status == 401, path  # with the form kept for whoever signs in now
         else:
             assert answer.status == 303, path
             assert answer.headers["location"].startswith("/desk/join?" if is_desks else "/sign-in?"), path
@@ -248,5 +253,37 @@ def test_what_is_a_persons_own_is_not_a_bystanders(club: BusyClub, served: Serve
     for route in (route for route in routes() if RULES.get(route.path) in (OWN, SELF_SERVICE)):
         for path in filled(route.path, rows):
             answer = person.get(path) if "GET" in route.methods else person.post(path)
-            assert (answer.status, answer.headers.get("location")) in ((303, "/join"), (403, None)), path
+            assert (answer.status, answer.headers.get("location")) in ((303, "/join"), (401, None), (403, None)), path
     assert served.rows() == rows
+
+
+def plain(page: Got) -> str:
+    """A page without what is made anew each time: form tokens and operation keys."""
+    return re.sub(r"[0-9a-f]{128}|[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}", "", page.text)
+
+
+def test_a_stranger_can_not_tell_a_dead_link_or_a_tokens_code_from_one_that_never_was(
+    club: BusyClub, served: ServedClub
+) -> None:
+    stranger, marshal = Person(served, club, "bystander"), Person(served, club, "marshal")
+    assert marshal.post(f"/desk/pilots/{club.world.pilots['Ed']}/new-link").status == 200
+    dead, unknown = stranger.get(f"/my/{own_link('Ed')}"), stranger.get("/my/no-such-link")
+    assert dead.status == unknown.status == 404
+    assert plain(dead) == plain(unknown)
+    assert plain(stranger.get("/t/T1")) == plain(stranger.get("/t/NOSUCH"))
+
+
+def test_between_meets_nobody_learns_which_numbers_are_somebodys(club: BusyClub, served: ServedClub) -> None:
+    with served.store.write() as session:
+        session.get_one(t.Meet, club.world.meet).state = "closed"
+        session.commit()
+    stranger = Person(served, club, "bystander")
+    somebody, nobody = (stranger.get(f"/join/{number}") for number in (club.world.pilots["Ed"], 4711))
+    assert somebody.status == nobody.status == 409
+    assert plain(somebody) == plain(nobody)
+
+
+def test_secrets_have_128_bits() -> None:
+    made = {new_secret() for _ in range(100)}
+    assert len(made) == 100
+    assert {len(urlsafe_b64decode(f"{secret}==")) for secret in made} == {16}

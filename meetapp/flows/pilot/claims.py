@@ -177,9 +177,10 @@ def add_self(store: Store, deed: Deed, sent: Newcomer, secret: str) -> Answer:
 
 
 def _claimable(session: Session, pilot_id: int) -> t.Pilot:
-    pilot = listed_pilot(session, pilot_id)
+    # First, so that nobody learns between meets which numbers are somebody's.
     if queries.open_meet(session) is None:
         raise _no_meet()
+    pilot = listed_pilot(session, pilot_id)
     if _is_taken(pilot):
         raise _taken(pilot.board_name)
     return pilot

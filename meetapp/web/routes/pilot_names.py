@@ -8,19 +8,20 @@ from pydantic import Field
 from meetapp.flows.club import former_pilots
 from meetapp.flows.errors import MeetError, NotFound, Refused
 from meetapp.web.deps import NowDep, OrganiserViewer, StoreDep
-from meetapp.web.forms import FormDep, FormModel, OptionalInt, RowId, asked_in_address
+from meetapp.web.forms import Blank, FormDep, FormModel, RowId, asked_in_address
 from meetapp.web.render import form_again, go_on, page
 
 router = APIRouter(prefix="/organiser/pilots/names")
 
 TEMPLATE = "pilots/names.html"
 MONTHS = 24
+Months = Annotated[int, Field(ge=1, le=600)]
 
 
 class WhoForm(FormModel):
     """Whose names are offered: not seen for so many months, or these pilots."""
 
-    months: Annotated[OptionalInt, Field(ge=1, le=600, title="the number of months")] = None
+    months: Annotated[Months | None, Blank, Field(title="the number of months")] = None
     pilot_id: tuple[RowId, ...] = ()
 
 
