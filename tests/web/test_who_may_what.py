@@ -64,6 +64,7 @@ RULES = {
     "/my/turns/{token_id}/swap": OWN,
     "/my/undo/{journal_id}": OWN,
     "/my/{secret}": WITH_THE_SECRET,
+    "/network": EVERYBODY,
     "/sign-in": EVERYBODY,
     "/sign-out/{whose}": EVERYBODY,
     "/t": EVERYBODY,
