@@ -1,17 +1,22 @@
 """What it may have been: every report with its causes, the air without a token, what to change; organiser only."""
 
 import re
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 
 import pytest
+from bs4 import BeautifulSoup
 
 from meetapp.flows.desk import reports
 from meetapp.flows.files import meet_import
 from meetapp.flows.files.meet_file import export_meet, meet_file_text
 from meetapp.flows.printing.meet_report import nameless
-from meetapp.flows.review.explanations import AdviceView
+from meetapp.flows.review.explanations import AdviceView, MayBeView, SilentView
+from meetapp.flows.review.look_back import InUse, SilentFacts
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.desk import Desk
+from tests.drawings.written import templates
 from tests.meet_day import close_it, fly_a_day, organisers
 from tests.paper.pages import quick_texts
 from tests.surfer import Surfer
@@ -127,3 +132,28 @@ def test_advice_about_one_pilot_is_printed_without_the_pilot() -> None:
     assert nameless(advice).startswith("Possibly 1.2 reports come from one transmitter on another channel than given")
     other = AdviceView("token_count", "With 7 instead of 6 tokens.", 0.0)
     assert nameless(other) == other.sentence
+
+
+def test_a_transmitter_without_a_token_is_told_with_everybody_it_may_have_been() -> None:
+    at = datetime(2026, 6, 14, 12, 40, tzinfo=UTC)
+    curve = ((5690, 0.25), (5695, 0.745), (5800, 0.005))
+    people = (MayBeView("Ana", 5695, 0.7), MayBeView("Bo", 5690, 0.3))
+    likely = SilentView(5695, 5688, 5697, 0.62, at, at + timedelta(minutes=9), curve, (1, 2), people, "")
+    hardly = replace(likely, mhz=5800, probability=0.06, may_be=())
+    in_use = (InUse(5658, "Cy"), InUse(5740, "Di"))
+    call = '{% from "review/_parts.html" import silent_transmitters %}{{ silent_transmitters(silent, zone) }}'
+    silent = [SilentFacts(each, in_use) for each in (likely, hardly)]
+    html = templates().from_string(call).render(silent=silent, zone=UTC)
+    words = " ".join(BeautifulSoup(html, "html.parser").get_text(" ").split())
+    for told in (
+        "Near 5695 MHz, 12:40 to 12:49",
+        "That there was one at all: 62 %, more likely than not.",
+        "between 5688 and 5697 MHz in nine of ten cases, and would explain 2 reports",
+        "5695 74 % anywhere else under 1 %",
+        "5658 Cy 5740 Di",
+        "Ana 5695 MHz 70 %, more likely than not Bo 5690 MHz 30 %, may well be",
+        "It may as well have been somebody whom the journal doesn't show.",
+        "Another: 6 %, near 5800 MHz at 12:40",
+        "Nobody in the journal had a transmitter that wakes near there.",
+    ):
+        assert told in words, told

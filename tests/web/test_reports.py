@@ -37,6 +37,29 @@ def test_a_report_is_tied_to_the_loan_that_the_pilot_had_then(
     assert journal_kinds(store).count("report_added") == 1
 
 
+def test_who_flew_lately_is_named_with_one_tap(marshal: Surfer, world: World, store: Store, clock: Clock) -> None:
+    ana, bo = world.pilots["Ana"], world.pilots["Bo"]
+    post(marshal, f"/desk/pilots/{ana}/hand-out", token_id=world.tokens["R1"])
+    marshal.open("/desk/reports/new")
+    assert [radio["value"] for radio in marshal.page.find_all("input", {"name": "pilot_id"})] == [str(ana), ""]
+    assert field_value(marshal, "pilot_id") == ""
+    marshal.press("Write it down", pilot_id=ana, look="lines")
+    marshal.open("/desk/reports/new")
+    marshal.press("Write it down", other_id=bo, look="gone")
+    assert [report.pilot_id for report in reports(store)] == [ana, bo]
+    marshal.open("/desk")
+    post(marshal, f"{_loan_address(store, ana)}/take-back")
+    clock.forward(minutes=21)
+    marshal.open("/desk/reports/new")
+    assert marshal.page.find("input", {"name": "pilot_id"}) is None
+
+
+def _loan_address(store: Store, pilot_id: int) -> str:
+    with store.read() as session:
+        [loan] = loans_of(session, pilot_id)
+        return f"/desk/loans/{loan.id}"
+
+
 def test_a_report_without_a_token_out_says_so(marshal: Surfer, world: World, store: Store) -> None:
     marshal.open("/desk/reports/new")
     marshal.press("Write it down", pilot_id=world.pilots["Bo"], look="gone")

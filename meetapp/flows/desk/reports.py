@@ -24,6 +24,7 @@ PLACES = {"pits": "in the pits", "line": "on the start line", "flight": "in the 
 LASTED = {2: "a moment", 10: "some seconds", 60: "a minute or more", None: "unsure"}
 """Seconds that stand for the words."""
 MINUTES_AGO = {0: "just now", 2: "2 min ago", 5: "5 min ago", 10: "10 min ago", 20: "20 min ago", 40: "40 min ago"}
+LATELY = timedelta(minutes=20)
 WINDOW_S = 120
 # 'About half an hour ago' is a guess; how far it may be off grows with it.
 _WINDOW_S_PER_MINUTE_AGO = 20
@@ -58,9 +59,13 @@ class ReportQuestions:
 
 @dataclass(frozen=True, slots=True)
 class ReportPage:
-    """The desk's report form: pilots of the meet as (id, board name), and what is asked."""
+    """The desk's report form: pilots of the meet as (id, board name), and what is asked.
+
+    `flew_lately`: those of them who are on air or came down a short while ago, to be named with one tap.
+    """
 
     pilots: tuple[tuple[int, str], ...]
+    flew_lately: tuple[tuple[int, str], ...]
     asks: ReportQuestions
 
 
@@ -94,7 +99,17 @@ def report_page(store: Store, meet_id: int, now: datetime) -> ReportPage:
             .order_by(col(t.Pilot.board_name), col(t.Pilot.id))
         )
         pilots = tuple((pilot_id, name) for pilot_id, name in session.exec(came))
-        return ReportPage(pilots, _questions(session, meet, now))
+        lately = _flew_lately(session, meet_id, now)
+        return ReportPage(pilots, tuple(pair for pair in pilots if pair[0] in lately), _questions(session, meet, now))
+
+
+def _flew_lately(session: Session, meet_id: int, now: datetime) -> frozenset[int | None]:
+    loans = select(t.Loan.pilot_id).where(
+        t.Loan.meet_id == meet_id,
+        col(t.Loan.voided_at).is_(None),
+        or_(col(t.Loan.in_at).is_(None), col(t.Loan.in_at) > now - LATELY),
+    )
+    return frozenset(session.exec(loans))
 
 
 def add(store: Store, deed: Deed, draft: ReportDraft) -> Answer:

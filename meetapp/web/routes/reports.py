@@ -17,9 +17,10 @@ router = APIRouter(prefix="/desk/reports")
 
 
 class ReportForm(FormModel):
-    """Who, when, what it looked like, where, how long."""
+    """Who (`pilot_id`, or else `other_id` from the long list), when, what it looked like, where, how long."""
 
     pilot_id: OptionalRowId = None
+    other_id: OptionalRowId = None
     look: Annotated[Literal["lines", "other_picture", "gone", "colour", "unsure"], Field(title="what it looked like")]
     place: Annotated[Literal["pits", "line", "flight", "unsure"], Field(title="where")] = "unsure"
     lasted_s: Annotated[Literal["", "2", "10", "60"], Field(title="how long")] = ""
@@ -31,7 +32,7 @@ class ReportForm(FormModel):
         """The same for the flow."""
         return ReportDraft(
             meet_id,
-            self.pilot_id,
+            self.pilot_id or self.other_id,
             self.look,
             self.place,
             self.note,
