@@ -21,6 +21,7 @@ from meetapp.rules.contradictions import contradictions
 from meetapp.rules.waiting_line import ready
 from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
+from tests.agreement import disagreements
 from tests.desk import LU, MO, Desk
 from tests.flows.desk_model import Loan, Model, breaks_a_floor
 from tests.world import NOON, Clock, World, add_pilot, make_club, open_meet
@@ -84,6 +85,7 @@ class AtTheDesk(RuleBasedStateMachine):
         }
 
     def teardown(self) -> None:
+        assert disagreements(sqlite_url(self.path)) == []
         self.desk.store.close()
         shutil.rmtree(self.folder)
 

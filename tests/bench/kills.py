@@ -1,0 +1,154 @@
+"""Kill the server in the middle of a busy meet, again and again: nothing answered is lost, nothing is half done.
+
+    python -m tests.bench.kills 200                                   # a file of its own
+    python -m tests.bench.kills 200 postgresql://… --workers 2        # an empty database of a server
+"""
+
+import argparse
+import random
+import sys
+import tempfile
+import time
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+
+import httpx
+from sqlalchemy.engine import make_url
+from sqlmodel import select
+
+from meetapp.config import data_folder
+from meetapp.store import tables as t
+from meetapp.store.engine import Store, is_file, sqlite_url
+from meetapp.store.forward import bring_file_forward
+from meetapp.store.server_database import migrate_server
+from tests.agreement import disagreements
+from tests.desk_load import Load, Meet, Phone, Tap, marshal, pilot
+from tests.quick_start import killed_at_the_end
+from tests.world import make_world
+
+MARSHALS = ("Mo", "Lu", "Kim")
+MOST_TAPS = 20
+"""How many taps a server answers at most before it is killed."""
+
+
+@dataclass
+class Tally:
+    """What was seen. `faults`: a sentence for whatever was lost, half done, done twice or answered otherwise."""
+
+    kills: int = 0
+    answered: int = 0
+    refused: int = 0
+    cut_off: int = 0
+    cut_off_but_done: int = 0
+    faults: list[str] = field(default_factory=list)
+
+    def sentence(self) -> str:
+        """The figures in a line."""
+        return (
+            f"{self.kills} kills, {self.answered} taps done and answered, {self.refused} refused, {self.cut_off} cut "
+            f"off ({self.cut_off_but_done} of them done before), {len(self.faults)} faults"
+        )
+
+
+def prepare(url: str) -> Meet:
+    """Make the test club in an empty database."""
+    if is_file(url):
+        bring_file_forward(Path(str(make_url(url).database)), data_folder("migrations"), datetime.now(UTC))
+    else:
+        migrate_server(url, data_folder("migrations"))
+    store = Store(url)
+    return Meet(store, make_world(store))
+
+
+def run(url: str, kills: int, seed: int = 1, workers: int = 1) -> Tally:
+    """Kill the server so many times while phones tap; what was cut off is sent again after each restart."""
+    meet, dice, tally = prepare(url), random.Random(seed), Tally()
+    phones: list[Phone] = []
+    arguments = ("serve", "--database", url, "--workers", str(workers))
+    for number in range(kills):
+        with killed_at_the_end(*arguments) as base:
+            newcomer = pilot(f"New {number}", base)
+            if not phones:
+                phones = [marshal(name, base) for name in MARSHALS]
+            for phone in phones:
+                phone.client.base_url = httpx.URL(base)
+                send_again(phone, meet, tally, dice)
+            load = Load(meet, [phone for phone in phones if phone.name in MARSHALS], [newcomer], seed + number)
+            load.wait_for(dice.randint(0, MOST_TAPS))
+            time.sleep(dice.uniform(0, 0.05))  # somewhere in the middle of the next ones
+        load.stop()
+        tally.kills += 1
+        phones = [phone for phone in phones if phone.name in MARSHALS] + [newcomer]
+        judge(phones, meet, tally)
+        if tally.kills % 20 == 0:
+            print(tally.sentence(), flush=True)
+    with killed_at_the_end(*arguments) as base:
+        for phone in phones:
+            phone.client.base_url = httpx.URL(base)
+            send_again(phone, meet, tally, dice)
+    judge(phones, meet, tally)
+    for phone in phones:
+        phone.client.close()
+    meet.store.close()
+    return tally
+
+
+def send_again(phone: Phone, meet: Meet, tally: Tally, dice: random.Random) -> None:
+    """What a phone does when the server is back: the unanswered tap once more; now and then an answered one too."""
+    again = [tap for tap in phone.taps if tap.status is None]
+    tally.cut_off += len(again)
+    tally.cut_off_but_done += sum(is_done(tap, meet) for tap in again)
+    for tap in again:
+        if phone.send(tap) is None or tap.status is None:
+            tally.faults.append(f"{tap.path}: no answer after the restart")
+    done = [tap for tap in phone.taps if tap.status == 303 and tap not in again]
+    for tap in [*again, *dice.sample(done, min(2, len(done)))]:
+        answer = phone.send(tap)
+        if tap.status == 303 and (answer is None or answer.headers.get("location") != tap.location):
+            tally.faults.append(f"{tap.path}: sent again, it was answered otherwise")
+
+
+def is_done(tap: Tap, meet: Meet) -> bool:
+    """Whether the database has the answer to this tap."""
+    with meet.store.read() as session:
+        return session.get(t.Operation, tap.key) is not None
+
+
+def judge(phones: list[Phone], meet: Meet, tally: Tally) -> None:
+    """Hold the database against everything that was answered since the last look."""
+    with meet.store.read() as session:
+        kept = set(session.exec(select(t.Operation.key)))
+    for phone in phones:
+        for tap in phone.taps:
+            if tap.status == 303 and tap.key not in kept:
+                tally.faults.append(f"{tap.path}: it was answered, and is lost")
+            if tap.status is not None and tap.status >= 400 and tap.key in kept:
+                tally.faults.append(f"{tap.path}: it was refused, and is done")
+            if tap.status is not None and tap.status not in (303, 409, 422):
+                tally.faults.append(f"{tap.path}: answered {tap.status}")
+        ended = [tap for tap in phone.taps if tap.status is not None]
+        tally.answered += sum(tap.status == 303 for tap in ended)
+        tally.refused += sum(tap.status != 303 for tap in ended)
+        phone.taps = [tap for tap in phone.taps if tap.status is None]
+    tally.faults += disagreements(meet.store.url)
+
+
+def main() -> int:
+    """The command."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("kills", type=int)
+    parser.add_argument("url", nargs="?", help="an empty database (else a file of its own)")
+    parser.add_argument("--workers", type=int, default=1)
+    parser.add_argument("--seed", type=int, default=1)
+    options = parser.parse_args()
+    with tempfile.TemporaryDirectory(prefix="meetapp-kills-") as folder:
+        url = options.url or sqlite_url(Path(folder, "club.db"))
+        tally = run(url, options.kills, options.seed, options.workers)
+    print("\n".join(tally.faults))
+    print(tally.sentence())
+    return 1 if tally.faults else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
