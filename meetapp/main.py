@@ -8,6 +8,7 @@ from starlette.middleware.gzip import GZipMiddleware
 
 from meetapp.config import Settings, data_folder
 from meetapp.flows import access
+from meetapp.flows.club.own_copies import OwnCopies, Start, in_a_thread
 from meetapp.flows.desk.live import look
 from meetapp.flows.journal import newest_entry_of_open_meet
 from meetapp.flows.planning.choosing import SearchJobs
@@ -59,7 +60,9 @@ def routed_app() -> FastAPI:
     return app
 
 
-def app_state(settings: Settings, clock: Callable[[], datetime], jobs: SearchJobs) -> AppState:
+def app_state(
+    settings: Settings, clock: Callable[[], datetime], jobs: SearchJobs, copying: Start = in_a_thread
+) -> AppState:
     """What the app carries, over its database."""
     store = Store(settings.database_url)
     return AppState(
@@ -70,6 +73,7 @@ def app_state(settings: Settings, clock: Callable[[], datetime], jobs: SearchJob
         jobs=jobs,
         broadcaster=Broadcaster(lambda session_ids: look(store, clock(), session_ids), store.changes.subscribe),
         own_names=own_names(settings.host, *settings.names),
+        copies=OwnCopies(settings.database_url, data_folder("migrations"), copying),
         is_demo=settings.is_demo,
         search_seconds=settings.search_seconds,
     )

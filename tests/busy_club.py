@@ -22,6 +22,7 @@ from meetapp.store.engine import Store, sqlite_url
 from meetapp.web.security import DESK_COOKIE, PILOT_COOKIE
 from tests.acting import run_by_pilots
 from tests.desk import Desk
+from tests.kept import no_copies
 from tests.meet_day import fly_a_day, plan_heats
 from tests.world import DESK_LINK, ORGANISER_PASSWORD, Clock, World
 
@@ -90,7 +91,7 @@ class ServedClub:
         jobs = SearchJobs(clock=lambda: next(ticks), start=lambda run: run(), rest=lambda: None)
         self.app: FastAPI = routed_app()
         where = Settings(database_url=sqlite_url(self._file), search_seconds=0)
-        self.app.state.meetapp = app_state(where, Clock(club.clock.now), jobs)
+        self.app.state.meetapp = app_state(where, Clock(club.clock.now), jobs, no_copies)
 
     @property
     def store(self) -> Store:

@@ -16,7 +16,7 @@ from meetapp.flows.planning.choosing import search_to_the_end
 from meetapp.main import app_state, routed_app
 from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
-from tests.kept import kept_engine
+from tests.kept import kept_engine, no_copies
 from tests.postgres import any_store as any_store
 from tests.postgres import any_world as any_world
 from tests.postgres import kept_server_engine as kept_server_engine
@@ -113,7 +113,7 @@ def routes_once() -> FastAPI:
 def app(store: Store, clock: Clock, routes_once: FastAPI) -> Iterator[FastAPI]:
     """The app over the same database, on the test's clock; searches behind its pages go on until they are proven."""
     settings = Settings(database_url=store.url, search_seconds=0)
-    routes_once.state.meetapp = app_state(settings, clock, search_to_the_end())
+    routes_once.state.meetapp = app_state(settings, clock, search_to_the_end(), no_copies)
     # A test that changes rows by itself stands for the same process.
     routes_once.state.meetapp.store.kept = store.kept
     yield routes_once

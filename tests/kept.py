@@ -1,6 +1,6 @@
-"""An engine that is kept from test to test, so that each statement is compiled once."""
+"""An engine that is kept from test to test, so that each statement is compiled once; and no copies beside a test."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 import pytest
@@ -17,3 +17,7 @@ def kept_engine(url: str) -> Iterator[None]:
         patch.setattr(engine, "open_engine", lambda asked: kept if asked == url else opened(asked))
         yield
     kept.dispose()
+
+
+def no_copies(_work: Callable[[], None]) -> None:
+    """Leave the copies undone that the tool makes by itself: they would outlive the test."""

@@ -7,6 +7,7 @@ from datetime import datetime
 from fastapi import Request
 from jinja2 import Environment
 
+from meetapp.flows.club.own_copies import OwnCopies
 from meetapp.flows.guessing import Guesses
 from meetapp.flows.planning.choosing import SearchJobs
 from meetapp.store.engine import Store
@@ -16,8 +17,8 @@ from meetapp.web.broadcast import Broadcaster
 @dataclass(frozen=True, slots=True)
 class AppState:
     """One per app. `clock` gives aware UTC times, `server_secret` makes form tokens, `jobs` search behind pages,
-    `broadcaster` tells live pages that something changed, `guesses` holds guessing of PINs and passwords back,
-    `own_names` are this machine's.
+    `broadcaster` tells live pages that something changed, `copies` makes copies of the club's file, `guesses` holds
+    guessing of PINs and passwords back, `own_names` are this machine's.
 
     `search_seconds`: see `meetapp.config.Settings`.
     """
@@ -28,6 +29,7 @@ class AppState:
     server_secret: str
     jobs: SearchJobs
     broadcaster: Broadcaster
+    copies: OwnCopies
     guesses: Guesses = field(default_factory=Guesses)
     own_names: frozenset[str] = frozenset()
     is_demo: bool = False

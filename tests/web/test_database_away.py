@@ -12,6 +12,7 @@ from meetapp.main import app_state
 from meetapp.store import server_changes
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
+from tests.kept import no_copies
 from tests.postgres import stopped
 from tests.store.test_server_changes import Ear
 from tests.surfer import Surfer
@@ -24,7 +25,7 @@ pytestmark = pytest.mark.postgres
 @pytest.fixture
 def marshal(postgres_world: tuple[Store, World], routes_once: FastAPI, clock: Clock) -> Iterator[Surfer]:
     """A marshal at the desk of a club on PostgreSQL."""
-    routes_once.state.meetapp = app_state(Settings(postgres_world[0].url), clock, None)  # type: ignore[arg-type]
+    routes_once.state.meetapp = app_state(Settings(postgres_world[0].url), clock, None, no_copies)  # type: ignore[arg-type]
     marshal = Surfer(routes_once)
     marshal.join_desk(PIN, "Mo")
     yield marshal

@@ -3,6 +3,8 @@
 import segno
 from fastapi import APIRouter, Request, Response
 
+from meetapp.flows.club.own_copies import Occasion
+from meetapp.flows.deeds import Answer
 from meetapp.flows.planning import closing, opening
 from meetapp.flows.planning.closing import Settled
 from meetapp.web.addresses import base_address
@@ -10,6 +12,7 @@ from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
 from meetapp.web.forms import FormDep, FormModel, PostedForm
 from meetapp.web.link_secrets import link_secret
 from meetapp.web.render import form_done, page
+from meetapp.web.state import state_of
 
 router = APIRouter(prefix="/organiser/meets/{meet_id}")
 
@@ -57,7 +60,7 @@ def open_meet(
         request,
         form,
         "meets/home.html",
-        lambda: opening.open_meet(store, form.deed(viewer.actor), meet_id),
+        lambda: _copied(request, form, "opened", opening.open_meet(store, form.deed(viewer.actor), meet_id)),
         lambda: opening.meet_home(store, meet_id, form.now),
     )
 
@@ -77,9 +80,17 @@ def close_meet(
         request,
         form,
         "meets/close.html",
-        lambda: closing.close_meet(store, form.deed(viewer.actor), meet_id, _settled(form)),
+        lambda: _copied(
+            request, form, "closed", closing.close_meet(store, form.deed(viewer.actor), meet_id, _settled(form))
+        ),
         lambda: closing.closing_page(store, meet_id),
     )
+
+
+def _copied(request: Request, form: PostedForm, occasion: Occasion, done: Answer) -> Answer:
+    """What was done, with a copy of the club on its way."""
+    state_of(request).copies.begin(occasion, form.now)
+    return done
 
 
 def _settled(form: PostedForm) -> dict[int, Settled]:
