@@ -4,15 +4,17 @@ An error that a route doesn't handle is raised here, with its trace, instead of 
 """
 
 import asyncio
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Coroutine
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from http.cookies import SimpleCookie
-from typing import Any
+from typing import Any, TypeVar
 from urllib.parse import unquote
 
 from fastapi import FastAPI
 
 Headers = list[tuple[bytes, bytes]]
+Answer = TypeVar("Answer")
 
 
 @dataclass(frozen=True)
@@ -44,10 +46,13 @@ class RawBrowser:
     def __init__(self, app: FastAPI) -> None:
         self._app = app
         self._loop = asyncio.new_event_loop()
+        # Browser tests leave a loop running in the thread of the tests.
+        self._apart = ThreadPoolExecutor(1)
         self.cookies: dict[str, str] = {}
 
     def close(self) -> None:
-        self._loop.run_until_complete(self._loop.shutdown_default_executor())
+        self._run(self._loop.shutdown_default_executor())
+        self._apart.shutdown()
         self._loop.close()
 
     def get(self, path: str) -> Got:
@@ -72,7 +77,10 @@ class RawBrowser:
             "client": ("127.0.0.1", 5000),
             "server": ("testserver", 80),
         }
-        return self._loop.run_until_complete(self._call(scope, sent.body))
+        return self._run(self._call(scope, sent.body))
+
+    def _run(self, coroutine: Coroutine[Any, Any, Answer]) -> Answer:
+        return self._apart.submit(self._loop.run_until_complete, coroutine).result()
 
     async def _call(self, scope: dict[str, Any], body: bytes) -> Got:
         parts: list[bytes] = []

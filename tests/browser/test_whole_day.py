@@ -66,7 +66,11 @@ def stray_transmitter(marshal: Marshal, others: list[Marshal]) -> None:
 
 def report_a_clash(marshal: Marshal, who: str) -> None:
     marshal.open("/desk/reports/new")
-    marshal.page.get_by_label("Who").select_option(who)
+    lately = marshal.page.get_by_role("radio", name=who)
+    if lately.count():
+        lately.check()
+    else:
+        marshal.page.get_by_role("combobox", name=re.compile("Who|Somebody else")).select_option(who)
     marshal.page.get_by_label("lines or snow").check()
     press(marshal.page, "Write it down")
     says(marshal.page, re.compile("report", re.IGNORECASE))

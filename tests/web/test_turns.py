@@ -7,6 +7,7 @@ import pytest
 from starlette.types import Receive, Scope, Send
 
 from meetapp.web.turns import PAGES_AT_ONCE, Turns
+from tests.apart import run_apart
 
 
 class Kitchen:
@@ -49,7 +50,7 @@ async def served_among(phones: int, *others: tuple[str, str]) -> Counter[str]:
 
 
 def test_phones_take_turns() -> None:
-    assert asyncio.run(served_among(20))["/my"] == PAGES_AT_ONCE
+    assert run_apart(served_among(20))["/my"] == PAGES_AT_ONCE
 
 
 @pytest.mark.parametrize(
@@ -63,14 +64,14 @@ def test_phones_take_turns() -> None:
     ],
 )
 def test_others_need_not_wait_for_them(method: str, path: str) -> None:
-    assert asyncio.run(served_among(20, (method, path)))[path] == 1
+    assert run_apart(served_among(20, (method, path)))[path] == 1
 
 
 def test_those_of_another_loop_are_not_in_the_way() -> None:
     turns = Turns(Kitchen())
     for _ in range(2):
         with pytest.raises(TimeoutError):
-            asyncio.run(asyncio.wait_for(_ask_often(turns), 0.01))
+            run_apart(asyncio.wait_for(_ask_often(turns), 0.01))
 
 
 async def _ask_often(turns: Turns) -> None:
