@@ -12,6 +12,7 @@ from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from meetapp.web.bodies import FORM_BYTES, BodyLimits, TooSlow
 from meetapp.web.guesser import source_of
+from tests.apart import run_apart
 from tests.surfer import Surfer
 from tests.world import DESK_LINK, ORGANISER_PASSWORD, PIN, Clock, World
 
@@ -201,7 +202,7 @@ def test_a_body_that_never_ends_is_given_up() -> None:
     async def send(message: Message) -> None: ...
 
     with pytest.raises(TooSlow):
-        asyncio.run(BodyLimits(app, patience_s=0)({"type": "http", "path": "/", "headers": []}, nothing_comes, send))
+        run_apart(BodyLimits(app, patience_s=0)({"type": "http", "path": "/", "headers": []}, nothing_comes, send))
 
 
 def test_the_page_about_the_wi_fi_says_who_can_listen(world: World, surfer: NewSurfer) -> None:

@@ -9,6 +9,7 @@ from fastapi import FastAPI
 from starlette.responses import StreamingResponse
 from starlette.types import Message
 
+from tests.apart import run_apart
 from tests.surfer import Surfer
 from tests.world import World
 
@@ -86,7 +87,7 @@ def test_an_event_stream_is_sent_word_by_word(app: FastAPI) -> None:
         await asyncio.wait_for(app(scope, receive, send), timeout=60)
         return answers[0]["headers"], [body for message in answers[1:] if (body := message["body"])]
 
-    headers, bodies = asyncio.run(first_and_second())
+    headers, bodies = run_apart(first_and_second())
     assert bodies == [b"data: first\n\n", b"data: second\n\n"]
     assert b"content-encoding" not in dict(headers)
 
