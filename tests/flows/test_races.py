@@ -18,7 +18,7 @@ from meetapp.store.engine import Store
 from tests.desk import LU, MO, Desk
 from tests.heat_desk import HeatDesk
 
-ROUNDS = int(os.environ.get("RACE_ROUNDS", "20"))
+ROUNDS = int(os.environ.get("RACE_ROUNDS", "10"))
 
 Outcome = Answer | MeetError
 
@@ -130,12 +130,12 @@ def test_two_take_backs_write_one_line(any_desk: Desk, pool: ThreadPoolExecutor)
 
 def test_two_calls_at_once_are_one(any_desk: Desk, hands: tuple[Desk, Desk], pool: ThreadPoolExecutor) -> None:
     heats = HeatDesk(any_desk)
-    heats.plan(*({"Ana": "R1", "Bo": "F1"} if number % 2 else {"Cy": "R1", "Di": "R8"} for number in range(20)))
-    for number in range(1, 21):
+    heats.plan(*({"Ana": "R1", "Bo": "F1"} if number % 2 else {"Cy": "R1", "Di": "R8"} for number in range(ROUNDS)))
+    for number in range(1, ROUNDS + 1):
         any_desk.clock.forward(minutes=1)
         calls = [partial(calling.call_heat, desk.store, desk.deed(), heats.order()) for desk in hands]
         answers, refusals = sorted_out(at_once(pool, *calls))
         assert len(answers) == len(refusals) == 1
         assert refusals[0].message.startswith(f"Round 1, heat {number} is called since ")
         assert len(any_desk.on_air()) == 2
-    assert any_desk.kinds().count("heat_called") == 20
+    assert any_desk.kinds().count("heat_called") == ROUNDS

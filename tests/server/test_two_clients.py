@@ -21,7 +21,7 @@ from meetapp.store.forward import bring_file_forward
 from tests.running import Server, start_server, stop_server
 from tests.world import PIN, World, make_world
 
-ROUNDS = int(os.environ.get("RACE_ROUNDS", "20"))
+ROUNDS = int(os.environ.get("RACE_ROUNDS", "10"))
 
 
 @dataclass
