@@ -8,7 +8,7 @@ from typing import Any
 
 from meetapp.cli_explain import as_json
 from meetapp.flows.files.meet_file_shape import MeetFile
-from meetapp.flows.review.explanations import explained_file
+from meetapp.flows.review.again import explained_files
 from meetapp.simulate.physics import Physics
 from meetapp.simulate.plan import MeetPlan, parse_causes
 from meetapp.simulate.simulating import SimulatedMeet, simulate
@@ -41,7 +41,7 @@ class Judged:
 
 def explainer(file: MeetFile) -> Answer:
     """What `meetapp explain --json` answers."""
-    return as_json(explained_file(file))
+    return as_json(explained_files([file]).meets[0])
 
 
 def nearest_to_blame(file: MeetFile) -> Answer:

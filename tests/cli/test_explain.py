@@ -8,8 +8,10 @@ import pytest
 
 from meetapp.cli import main
 from meetapp.flows.files.meet_file import export_meet, meet_file_text
-from meetapp.flows.review.again import again_at_the_club
-from meetapp.flows.review.explanations import explained_text, explanations
+from meetapp.flows.files.meet_file_reading import read_meet_file
+from meetapp.flows.review.again import explained_files
+from meetapp.flows.review.look_back import look_back
+from meetapp.flows.review.several_meets import several_meets
 from meetapp.review.causes import WORDS
 from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
@@ -62,8 +64,9 @@ def test_the_text_says_possible_and_no_verdict(meet_file: Path, capsys: pytest.C
 
 
 def test_a_stored_meet_and_its_file_are_explained_alike(day: Desk, meet_file: Path) -> None:
-    stored = explanations(day.store, day.world.meet, day.clock())
-    assert stored == explained_text(meet_file.read_text(encoding="utf-8"))
+    stored = look_back(day.store, day.world.meet, day.clock()).explained
+    (told,) = explained_files([read_meet_file(meet_file.read_text(encoding="utf-8"))]).meets
+    assert stored == told
 
 
 def test_several_files_are_explained_beside_one_another(meet_file: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -88,7 +91,7 @@ def test_of_several_files_the_bad_one_is_named(
 
 
 def test_at_the_club_only_meets_with_reports_count_and_once_is_not_again(day: Desk) -> None:
-    assert again_at_the_club(day.store, day.clock()) == ()
+    assert several_meets(day.store, day.world.meet, day.clock()).found == ()
 
 
 def test_help_says_what_the_interval_and_the_ids_are(capsys: pytest.CaptureFixture[str]) -> None:

@@ -1,22 +1,13 @@
-"""What turns up again at several meets: of meet files beside one another, and of a club's own closed meets."""
+"""What turns up again at several meets, of meet files beside one another."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
 
-from sqlmodel import col, select
-
-from meetapp.flows.files.meet_file import export_meet
 from meetapp.flows.files.meet_file_shape import MeetFile
 from meetapp.flows.review.explanations import ExplanationsView, view_of
 from meetapp.flows.review.meet_record import record_of
 from meetapp.review.explaining import explain
 from meetapp.review.turning_up import TurningUp, turning_up
-from meetapp.store import tables as t
-from meetapp.store.engine import Store
-
-_MOST_MEETS = 20
-"""The newest meets only: transmitters are mended and sold, and each meet takes up to a second."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,20 +37,6 @@ def explained_files(files: Sequence[MeetFile]) -> MeetsExplained:
         tuple(view_of(file, each) for file, each in zip(files, explained, strict=True)),
         tuple(_view(each) for each in turning_up(explained)),
     )
-
-
-def again_at_the_club(store: Store, now: datetime) -> tuple[AgainView, ...]:
-    """What turns up again at the club's newest closed meets that had a report."""
-    with store.read() as session:
-        reported = select(t.ClashReport.meet_id).where(col(t.ClashReport.voided_at).is_(None))
-        meets = session.exec(
-            select(t.Meet.id)
-            .where(t.Meet.state == "closed", col(t.Meet.id).in_(reported))
-            .order_by(col(t.Meet.on_date).desc(), col(t.Meet.id).desc())
-            .limit(_MOST_MEETS)
-        ).all()
-    explained = [explain(record_of(export_meet(store, meet, now))) for meet in meets]
-    return tuple(_view(each) for each in turning_up(explained))
 
 
 def _view(each: TurningUp) -> AgainView:

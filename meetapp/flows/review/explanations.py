@@ -10,18 +10,14 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from meetapp.flows.desk.reports import LOOKS, PLACES, lasted_words
-from meetapp.flows.files.meet_file import export_meet
-from meetapp.flows.files.meet_file_reading import read_meet_file
 from meetapp.flows.files.meet_file_shape import MeetFile
-from meetapp.flows.review.meet_record import record_of
 from meetapp.review.advice import advise
 from meetapp.review.case import Case
 from meetapp.review.cause_sentences import Names, cause_sentence, silent_sentence
 from meetapp.review.causes import WORDS, CauseKind
-from meetapp.review.explaining import MeetExplained, ReportExplained, explain
+from meetapp.review.explaining import MeetExplained, ReportExplained
 from meetapp.review.reach import away
 from meetapp.review.silent_transmitters import SilentTransmitter
-from meetapp.store.engine import Store
 
 ABOUT = (
     "Estimates from the journal by the odds in DEVELOPERS.md: each cause is only possible, and a probability is no "
@@ -133,29 +129,6 @@ def ranked_kinds(causes: Iterable[CauseView]) -> tuple[tuple[str, float], ...]:
     for cause in causes:
         sums[cause.name] += cause.probability
     return tuple(sorted(sums.items(), key=lambda pair: (-pair[1], pair[0])))
-
-
-def explanations(store: Store, meet_id: int, now: datetime) -> ExplanationsView:
-    """A stored meet explained, up to now where it is still open.
-
-    Raises:
-        NotFound: no such meet.
-    """
-    return explained_file(export_meet(store, meet_id, now))
-
-
-def explained_text(text: str) -> ExplanationsView:
-    """A meet file's text explained.
-
-    Raises:
-        BadMeetFile: it is no meet file, or contradicts itself.
-    """
-    return explained_file(read_meet_file(text))
-
-
-def explained_file(file: MeetFile) -> ExplanationsView:
-    """A meet file explained: the one path for both."""
-    return view_of(file, explain(record_of(file)))
 
 
 def view_of(file: MeetFile, explained: MeetExplained) -> ExplanationsView:
