@@ -6,13 +6,11 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy.engine import make_url
-
 from meetapp.cli_serve import add_database_option, database_url, port
 from meetapp.config import DEFAULT_PORT, data_folder
 from meetapp.steady_clock import utc_now
 from meetapp.store.backup import back_up, restore
-from meetapp.store.engine import is_file
+from meetapp.store.engine import file_of, is_file
 from meetapp.store.forward import CantOpen
 
 _UNIT = """\
@@ -51,7 +49,7 @@ def _club_file(options: argparse.Namespace) -> Path:
     url = database_url(options)
     if not is_file(url):
         raise CantOpen("This is for a club in a file. A database server comes with tools of its own for that.")
-    return Path(make_url(url).database or "")
+    return file_of(url)
 
 
 def run_backup(options: argparse.Namespace) -> int:

@@ -1,12 +1,9 @@
 """What commands ask of a database before they use it: is a club there, of this version, or can it be made ready."""
 
 from datetime import datetime
-from pathlib import Path
-
-from sqlalchemy.engine import make_url
 
 from meetapp.config import data_folder
-from meetapp.store.engine import is_file
+from meetapp.store.engine import file_of, is_file
 from meetapp.store.forward import CantOpen, bring_file_forward, file_revision, newest_revision
 from meetapp.store.server_database import check_server, give_tables_if_none
 
@@ -21,7 +18,7 @@ def refuse_unless_current(url: str) -> None:
     if not is_file(url):
         check_server(url, migrations)
         return
-    path = Path(make_url(url).database or "")
+    path = file_of(url)
     stored = file_revision(path, migrations)
     if stored is None:
         raise CantOpen(f"There is no club in {path}. Name the club's file.")
@@ -35,7 +32,7 @@ def refuse_missing(url: str) -> None:
     Raises:
         CantOpen: it isn't there.
     """
-    path = Path(make_url(url).database or "")
+    path = file_of(url)
     if is_file(url) and not path.exists():
         raise CantOpen(f"There is no file {path}. Name the club's file with --database.")
 
@@ -47,7 +44,7 @@ def is_file_behind(url: str) -> bool:
         CantOpen: it is no club's file, or from a newer version.
     """
     migrations = data_folder("migrations")
-    return is_file(url) and file_revision(Path(make_url(url).database or ""), migrations) != newest_revision(migrations)
+    return is_file(url) and file_revision(file_of(url), migrations) != newest_revision(migrations)
 
 
 def prepare_target(url: str, now: datetime) -> None:
@@ -57,7 +54,7 @@ def prepare_target(url: str, now: datetime) -> None:
         CantOpen: with a sentence that says what to do.
     """
     if is_file(url):
-        path = Path(make_url(url).database or "")
+        path = file_of(url)
         if path.exists() and path.stat().st_size:
             refuse_unless_current(url)
         else:

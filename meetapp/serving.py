@@ -11,12 +11,11 @@ from typing import Any
 
 import uvicorn
 from fastapi import FastAPI
-from sqlalchemy.engine import make_url
 
 from meetapp.config import Settings, data_folder
 from meetapp.main import create_app
 from meetapp.store.backup import only_one
-from meetapp.store.engine import is_file
+from meetapp.store.engine import file_of, is_file
 from meetapp.store.forward import CantOpen, bring_file_forward
 from meetapp.store.server_database import check_server
 
@@ -63,7 +62,7 @@ def prepare_database(url: str, now: datetime) -> Path | None:
     if not is_file(url):
         check_server(url, data_folder("migrations"))
         return None
-    path = Path(make_url(url).database or "")
+    path = file_of(url)
     return bring_file_forward(path, data_folder("migrations"), now)
 
 
@@ -73,7 +72,7 @@ def hold_database(url: str) -> AbstractContextManager[None]:
     Raises:
         CantOpen: (on entering) a server runs on the file.
     """
-    return only_one(Path(make_url(url).database or "")) if is_file(url) else nullcontext()
+    return only_one(file_of(url)) if is_file(url) else nullcontext()
 
 
 class PromptServer(uvicorn.Server):

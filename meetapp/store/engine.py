@@ -33,6 +33,11 @@ def is_file(url: str) -> bool:
     return url.startswith("sqlite")
 
 
+def file_of(url: str) -> Path:
+    """The file that a SQLite database URL names."""
+    return Path(make_url(url).database or "")
+
+
 def open_engine(url: str) -> Engine:
     """An engine for the club's database, prepared for its kind.
 
@@ -84,6 +89,16 @@ def _begin_sqlite(connection: Connection) -> None:
     connection.exec_driver_sql(f"BEGIN {mode}")
 
 
+def for_reading(engine: Engine) -> Engine:
+    """Transactions that see the whole database at one moment, though others go on writing."""
+    return engine if engine.dialect.name == "sqlite" else engine.execution_options(isolation_level="REPEATABLE READ")
+
+
+def for_writing(engine: Engine) -> Engine:
+    """Transactions that write: on SQLite they hold its one lock from the beginning."""
+    return engine.execution_options(sqlite_begin="IMMEDIATE")
+
+
 class Store:
     """The club's database, handed to flows: `read()` sees a snapshot, `write()` rolls back unless committed.
 
@@ -94,10 +109,7 @@ class Store:
     def __init__(self, url: str) -> None:
         self.url = url
         self.engine = open_engine(url)
-        self._write_engine = self.engine.execution_options(sqlite_begin="IMMEDIATE")
-        self._read_engine = (
-            self.engine if self.is_sqlite else self.engine.execution_options(isolation_level="REPEATABLE READ")
-        )
+        self._write_engine, self._read_engine = for_writing(self.engine), for_reading(self.engine)
         # SQLite's own waiting is unfair to those who wait longest; one lock in the process keeps the order.
         self._write_lock = threading.Lock() if self.is_sqlite else nullcontext()
         self.changes = self._changes()

@@ -5,11 +5,11 @@ import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from sqlalchemy import Connection, Engine, Table, func, insert, select, text
+from sqlalchemy import Connection, Table, func, insert, select, text
 from sqlalchemy.exc import DBAPIError
 
 from meetapp.store import tables as t
-from meetapp.store.engine import open_engine
+from meetapp.store.engine import for_reading, for_writing, open_engine
 from meetapp.store.forward import CantOpen
 
 BATCH = 500
@@ -34,7 +34,7 @@ def move(source_url: str, target_url: str) -> Moved:
     """
     source, target = open_engine(source_url), open_engine(target_url)
     try:
-        with _at_one_moment(source).connect() as sending, _for_writing(target).begin() as receiving:
+        with for_reading(source).connect() as sending, for_writing(target).begin() as receiving:
             _refuse_unless_empty(receiving)
             for table in t.metadata.sorted_tables:
                 for rows in _batches(sending, table):
@@ -50,15 +50,6 @@ def move(source_url: str, target_url: str) -> Moved:
     finally:
         source.dispose()
         target.dispose()
-
-
-def _at_one_moment(engine: Engine) -> Engine:
-    """The source as it stands at one moment, though somebody may go on writing."""
-    return engine if engine.dialect.name == "sqlite" else engine.execution_options(isolation_level="REPEATABLE READ")
-
-
-def _for_writing(engine: Engine) -> Engine:
-    return engine.execution_options(sqlite_begin="IMMEDIATE") if engine.dialect.name == "sqlite" else engine
 
 
 def _refuse_unless_empty(target: Connection) -> None:

@@ -14,12 +14,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import httpx
-from sqlalchemy.engine import make_url
 from sqlmodel import select
 
 from meetapp.config import data_folder
 from meetapp.store import tables as t
-from meetapp.store.engine import Store, is_file, sqlite_url
+from meetapp.store.engine import Store, file_of, is_file, sqlite_url
 from meetapp.store.forward import bring_file_forward
 from meetapp.store.server_database import migrate_server
 from tests.agreement import disagreements
@@ -54,7 +53,7 @@ class Tally:
 def prepare(url: str) -> Meet:
     """Make the test club in an empty database."""
     if is_file(url):
-        bring_file_forward(Path(str(make_url(url).database)), data_folder("migrations"), datetime.now(UTC))
+        bring_file_forward(file_of(url), data_folder("migrations"), datetime.now(UTC))
     else:
         migrate_server(url, data_folder("migrations"))
     store = Store(url)

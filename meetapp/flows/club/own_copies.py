@@ -9,10 +9,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Literal
 
-from sqlalchemy.engine import make_url
-
 from meetapp.store.backup import back_up
-from meetapp.store.engine import is_file
+from meetapp.store.engine import file_of, is_file
 from meetapp.store.forward import CantOpen
 
 COPIES_KEPT = 12
@@ -56,7 +54,7 @@ class OwnCopies:
     """Makes the copies of one club, each beside the answer to the tap that called for it, never in its way."""
 
     def __init__(self, url: str, migrations: Path, start: Start = in_a_thread) -> None:
-        self._path = Path(make_url(url).database or "") if is_file(url) else None
+        self._path = file_of(url) if is_file(url) else None
         self._migrations = migrations
         self._start = start
         self._lock = threading.Lock()
