@@ -230,13 +230,16 @@ def _fly_rounds(
 
 
 def _hand_out_what_fits(demo: _Demo, meet_id: int) -> None:
-    for stand in demo.field(meet_id).line:
-        if len(demo.field(meet_id).on_air) == TOKENS:
+    field = demo.field(meet_id)
+    hanging = TOKENS - len(field.on_air)
+    for stand in field.line:
+        if not hanging:
             return
         view = suggestions.hand_out_view(demo.store, meet_id, stand.pilot_id, demo.now)
         if view.suggested is not None:
             demo.do(loans.hand_out, loans.HandOut(meet_id, stand.pilot_id, view.suggested.token_id))
             demo.wait(0.7)
+            hanging -= 1
 
 
 def _last_quarter(demo: _Demo, meet_id: int, now: datetime) -> None:
