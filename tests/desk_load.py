@@ -19,6 +19,12 @@ PATIENCE_S = 60.0
 Step = Callable[["Phone", random.Random], object]
 
 
+def form_token(client: httpx.Client, path: str) -> str:
+    """What the forms of a page are sent with."""
+    page = BeautifulSoup(client.get(path).text, "html.parser")
+    return str(page.find("input", {"name": "csrf_token"})["value"])  # type: ignore[index]
+
+
 @dataclass
 class Tap:
     """One changing request. `status` and `location` None: not answered. Times count from the machine's start."""
@@ -48,8 +54,7 @@ class Phone:
 
     def read_token(self, path: str) -> None:
         """Take the form token from a page."""
-        page = BeautifulSoup(self.client.get(path).text, "html.parser")
-        self.token = str(page.find("input", {"name": "csrf_token"})["value"])  # type: ignore[index]
+        self.token = form_token(self.client, path)
 
     def tap(self, path: str, **fields: object) -> Tap:
         """Send a tap; cut off, it stays unanswered."""

@@ -18,6 +18,7 @@ from meetapp.config import data_folder
 from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
 from meetapp.store.forward import bring_file_forward
+from tests.desk_load import form_token
 from tests.running import Server, start_server, stop_server
 from tests.world import PIN, World, make_world
 
@@ -32,12 +33,8 @@ class Marshal:
     token: str = ""
 
     def join(self, name: str) -> None:
-        self.token = self._token_on("/desk/join")
+        self.token = form_token(self.client, "/desk/join")
         self.post("/desk/join", pin=PIN, name=name, next="/desk")
-
-    def _token_on(self, path: str) -> str:
-        page = BeautifulSoup(self.client.get(path).text, "html.parser")
-        return str(page.find("input", {"name": "csrf_token"})["value"])  # type: ignore[index]
 
     def post(self, path: str, **fields: object) -> httpx.Response:
         data = {"csrf_token": self.token, "operation_key": str(uuid.uuid4())}

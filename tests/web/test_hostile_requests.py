@@ -4,18 +4,16 @@ A few requests for each route from whoever gets in there; with HYPOTHESIS_PROFIL
 every route.
 """
 
-from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from fastapi.routing import APIRoute
 from hypothesis import HealthCheck, given, settings
 
-from tests.busy_club import BusyClub, ServedClub, make_busy_club, own_link
+from tests.busy_club import BusyClub, ServedClub, own_link
 from tests.hostile import About, Form, forms_of, leads_to, requests, told
 from tests.raw_requests import RawBrowser, Sent
 from tests.walk import routes
-from tests.world import DESK_LINK, World
+from tests.world import DESK_LINK
 
 PLACES = {
     "bystander": ("/",),
@@ -35,19 +33,6 @@ WORDS = {
     "whose": ["all", "desk", "pilot"],
     "meet_id": ["1", "2", "3"],
 }
-
-
-@pytest.fixture(scope="module")
-def club(world_database: tuple[Path, World], tmp_path_factory: pytest.TempPathFactory) -> BusyClub:
-    source, world = world_database
-    return make_busy_club(source, world, tmp_path_factory.mktemp("busy") / "club.db")
-
-
-@pytest.fixture(scope="module")
-def served(club: BusyClub, tmp_path_factory: pytest.TempPathFactory) -> Iterator[ServedClub]:
-    served = ServedClub(club, tmp_path_factory.mktemp("served"))
-    yield served
-    served.store.close()
 
 
 def token_of(browser: RawBrowser) -> str:
@@ -103,11 +88,11 @@ def send_many(route: APIRoute, served: ServedClub, browser: RawBrowser, forms: l
 
 
 @pytest.mark.parametrize("person", PLACES)
-def test_no_request_breaks_the_server(person: str, club: BusyClub, served: ServedClub) -> None:
-    served.put_back()
-    browser = RawBrowser(served.app)
+def test_no_request_breaks_the_server(person: str, club: BusyClub, served_club: ServedClub) -> None:
+    served_club.put_back()
+    browser = RawBrowser(served_club.app)
     browser.cookies = dict(club.cookies[person])
     token, forms = token_of(browser), forms_for(person, browser)
-    got_in = sum(send_many(route, served, browser, forms, token) for route in routes_for(person))
+    got_in = sum(send_many(route, served_club, browser, forms, token) for route in routes_for(person))
     browser.close()
     assert got_in > len(routes_for(person)) // 4

@@ -5,8 +5,6 @@ A new route fails here until it stands under a rule; a new part of a path until 
 
 import re
 from base64 import urlsafe_b64decode
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
 
@@ -16,11 +14,10 @@ from fastapi.routing import APIRoute
 from meetapp.flows.secrets import new_secret
 from meetapp.store import tables as t
 from meetapp.web.security import PILOT_COOKIE
-from tests.busy_club import BusyClub, ServedClub, make_busy_club, nickname, own_link
+from tests.busy_club import BusyClub, ServedClub, nickname, own_link
 from tests.hostile import forms_of, model_fields
 from tests.raw_requests import Got, RawBrowser, Sent
 from tests.walk import routes
-from tests.world import World
 
 OWN = "whoever's phone this is, for themself"
 EVERYBODY = "everybody, and nobody's secrets are shown"
@@ -92,23 +89,10 @@ MINE = "Ana"
 """Whose phone asks; the rows of all the others are not theirs."""
 
 
-@pytest.fixture(scope="module")
-def club(world_database: tuple[Path, World], tmp_path_factory: pytest.TempPathFactory) -> BusyClub:
-    source, world = world_database
-    return make_busy_club(source, world, tmp_path_factory.mktemp("busy") / "club.db")
-
-
-@pytest.fixture(scope="module")
-def served_once(club: BusyClub, tmp_path_factory: pytest.TempPathFactory) -> Iterator[ServedClub]:
-    served = ServedClub(club, tmp_path_factory.mktemp("served"))
-    yield served
-    served.store.close()
-
-
 @pytest.fixture
-def served(served_once: ServedClub) -> ServedClub:
-    served_once.put_back()
-    return served_once
+def served(served_club: ServedClub) -> ServedClub:
+    served_club.put_back()
+    return served_club
 
 
 class Person:
