@@ -8,7 +8,7 @@ from typing import Any
 
 from meetapp.flows.files.meet_file import meet_file_text
 from meetapp.simulate.plan import MeetPlan, parse_causes
-from meetapp.simulate.simulating import SimulatedMeet, simulate
+from meetapp.simulate.simulating import SimulatedMeet, add_ideal, ideal_weights, simulate
 from meetapp.spectrum.channels import BadProblem
 
 BAD_INPUT = 2
@@ -22,9 +22,11 @@ token, the floors. Nothing of it says how a real meet goes. Causes are own_recei
 neighbour, no_token and unknown; each planted one breaks at least one picture that is reported.
 
 --truth writes {"seed", "planted": {kind: count}, "reports": [{"ref", "kind", "mhz", "sources", "cause", "is_planted",
-"can_be_told", "happened_at"}], "silent_transmitters": [{"mhz", "cause", "reports", "spells": [{"from", "to"}]}]}.
+"happened_at", "ideal": {kind: weight}, "can_be_told"}],
+"silent_transmitters": [{"mhz", "cause", "reports", "spells": [{"from", "to"}]}]}.
 'ref', 'reports' and 'sources' are refs of the meet file's reports and loans, 'cause' numbers what was planted (and the
-everyday reports behind it), 'can_be_told': whether the record can tell it apart at all (DEVELOPERS.md says how)."""
+everyday reports behind it). 'ideal' is what one would make of the record who knows all of the above but not what was
+drawn, 'can_be_told' whether its weight for the true kind is 0.8 or more."""
 _DEFAULTS = MeetPlan()
 _FIGURES = {
     "everyday_per_hour": "reports without a cause in the record, an hour",
@@ -69,7 +71,10 @@ def run_simulate(options: argparse.Namespace) -> int:
             causes=parse_causes(options.causes),
             **figures,
         )
-        _write(simulate(plan), options)
+        meet = simulate(plan)
+        if options.truth is not None:
+            add_ideal(meet, ideal_weights(plan, meet.record))
+        _write(meet, options)
     except BadProblem as problem:
         print(problem.reason, file=sys.stderr)
         return BAD_INPUT

@@ -117,7 +117,7 @@ def _pilot(number: int, plan: MeetPlan, tokens: Sequence[TokenIn], closed_at: da
             span_s = min(_ARRIVE_WITHIN_MIN * 60, (closed_at - OPENED).total_seconds() / 3)
             came_at = OPENED + timedelta(seconds=int(rng.uniform(0, span_s)))
             wake = rng.choice(sorted(tuning.all_mhz())) if rng.random() < _KNOWN_WAKE else None
-            return Pilot(number, kit, tuning, found, came_at, wake, rng.choice((25.0, 25.0, 200.0)))
+            return Pilot(number, kit, tuning, found, came_at, wake, rng.choice(plan.powers_mw))
     raise BadProblem("kit", "No transmitter of this kit can make any of the tokens.")
 
 

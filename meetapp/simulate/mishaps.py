@@ -16,11 +16,16 @@ from meetapp.spectrum.tuning import Setting
 
 _TRIES = 600
 _SPARE_FROM = 1001
-_PICTURE_GUARD_MHZ = 22
-_PRODUCT_REACH_MHZ = 8
-_WIFI_MW = 200.0
-_WIFI_M = 25
-_PITS_WINDOW_MIN = 15
+PICTURE_GUARD_MHZ = 22
+PRODUCT_REACH_MHZ = 8
+WIFI_MW = 200.0
+WIFI_M = 25
+PITS_WINDOW_MIN = 15
+OWN_LOOKS = ("gone", "gone", "lines", "other_picture", "unsure")
+UNKNOWN_LOOKS = ("gone", "lines", "colour", "unsure")
+OWN_PICTURE_SHARE = 0.3
+OWN_PICTURE_WITHIN = timedelta(minutes=2)
+_OVERRIDE_REASON = "The pilot wanted this one"
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +87,22 @@ class Mishaps:
                 return cause
         raise BadProblem("causes", f"There is no room for another {kind} in this day: plant fewer, or fly longer.")
 
+    def override_harmlessly(self) -> None:
+        """The marshal hands out a spare tag by override and nobody's picture breaks of it; none where none fits."""
+        for _ in range(_TRIES if self.loans else 0):
+            loan = self._any_loan()
+            near = [each.setting.mhz for each in self._at_once(loan.out_at, loan.in_at) if each is not loan]
+            reach = [
+                mhz for mhz in range(BAND[0].low_mhz, BAND[0].high_mhz) if all(abs(mhz - each) >= 4 for each in near)
+            ]
+            setting = self._moved(reach, loan)
+            if setting is None:
+                continue
+            spell = [Spell(loan.out_at, loan.in_at)]
+            if not any(self._broken_by(setting.mhz, self._power(loan), spell, but=loan.loan_id, is_up=True)):
+                self._lend_spare(loan, setting, ())
+                return
+
     def _any_loan(self) -> Loan:
         return self.loans[self._rng.choice(sorted(self.loans))]
 
@@ -99,14 +120,14 @@ class Mishaps:
 
     def _own_receiver(self) -> Cause:
         loan = self._any_loan()
-        look = self._rng.choice(("gone", "gone", "lines", "other_picture", "unsure"))
+        look = self._rng.choice(OWN_LOOKS)
         at = self._moment(loan.out_at, loan.in_at)
         place = "line" if look == "other_picture" else "flight"
         return Cause("own_receiver", None, (), (Broken(loan.loan_id, at, look, place),))
 
     def _unknown(self) -> Cause:
         loan = self._any_loan()
-        look = self._rng.choice(("gone", "lines", "colour", "unsure"))
+        look = self._rng.choice(UNKNOWN_LOOKS)
         return Cause(
             "unknown", None, (), (Broken(loan.loan_id, self._moment(loan.out_at, loan.in_at), look, "flight"),)
         )
@@ -128,8 +149,8 @@ class Mishaps:
         broken = list(
             self._broken_by(mhz, self._power(loan), [Spell(loan.out_at, loan.in_at)], but=loan.loan_id, is_up=True)
         )
-        if broken and self._rng.random() < 0.3:
-            at = self._moment(loan.out_at, min(loan.in_at, loan.out_at + timedelta(minutes=2)))
+        if broken and self._rng.random() < OWN_PICTURE_SHARE:
+            at = self._moment(loan.out_at, min(loan.in_at, loan.out_at + OWN_PICTURE_WITHIN))
             broken.append(Broken(loan.loan_id, at, "gone", "line"))
         if broken:
             self._touched.add(loan.loan_id)
@@ -138,7 +159,7 @@ class Mishaps:
     def _no_token(self) -> Cause | None:
         loan = self._any_loan()
         pilot = self._pilots[loan.pilot_id]
-        gap = timedelta(minutes=self._rng.uniform(1, _PITS_WINDOW_MIN))
+        gap = timedelta(minutes=self._rng.uniform(1, PITS_WINDOW_MIN))
         is_after = self._rng.random() < 0.5
         start = loan.in_at + gap if is_after else loan.out_at - gap
         if is_after or loan.wake_mhz is None:
@@ -186,11 +207,11 @@ class Mishaps:
         mhz = self._rng.choice(can)
         return Setting(name_of(mhz, published_plans()), mhz)
 
-    def _lend_spare(self, loan: Loan, setting: Setting, reason: str, others: Sequence[int]) -> None:
+    def _lend_spare(self, loan: Loan, setting: Setting, others: Sequence[int]) -> None:
         """The marshal hands out a spare tag by override; the next loan of that pilot wakes on it."""
         spare = _SPARE_FROM + len(self.spares)
         self.spares[spare] = setting.mhz
-        self.loans[loan.loan_id] = replace(loan, token_id=spare, setting=setting, override_reason=reason)
+        self.loans[loan.loan_id] = replace(loan, token_id=spare, setting=setting, override_reason=_OVERRIDE_REASON)
         self._touched |= {loan.loan_id, *others}
         after = [each for each in self.loans.values() if each.pilot_id == loan.pilot_id and each.out_at > loan.out_at]
         if after:
@@ -207,13 +228,13 @@ class Mishaps:
         setting = self._moved(reach, loan)
         if setting is None or victim.loan_id in self._touched:
             return None
-        if any(abs(each.setting.mhz - setting.mhz) < _PICTURE_GUARD_MHZ for each in others if each is not victim):
+        if any(abs(each.setting.mhz - setting.mhz) < PICTURE_GUARD_MHZ for each in others if each is not victim):
             return None
         spell = Spell(max(loan.out_at, victim.out_at), min(loan.in_at, victim.in_at))
         found = self._broken_by(setting.mhz, self._power(loan), [spell], but=loan.loan_id, is_up=True)
         broken = tuple(each for each in found if each.loan_id == victim.loan_id)
         if broken:
-            self._lend_spare(loan, setting, "Wanted to stay on their own channel", (victim.loan_id,))
+            self._lend_spare(loan, setting, (victim.loan_id,))
         return Cause("too_close", setting.mhz, (loan.loan_id,), broken)
 
     def _product(self) -> Cause | None:
@@ -226,28 +247,23 @@ class Mishaps:
         reach = range(BAND[0].low_mhz, BAND[0].high_mhz)
         taken = [each.setting.mhz for each in others]
         setting = self._moved(
-            [mhz for mhz in reach if all(abs(mhz - each) >= _PICTURE_GUARD_MHZ + 8 for each in taken)], loan
+            [mhz for mhz in reach if all(abs(mhz - each) >= PICTURE_GUARD_MHZ + 8 for each in taken)], loan
         )
         if setting is None:
             return None
         moved = replace(loan, setting=setting)
-        for sources, mhz in _products([moved, *others]):
+        for sources, mhz in products_of([moved, *others]):
             victims = [each for each in (moved, *others) if each not in sources]
             for victim in victims:
                 offset = mhz - victim.setting.mhz
                 if (
                     moved not in (*sources, victim)
-                    or abs(offset) > _PRODUCT_REACH_MHZ
+                    or abs(offset) > PRODUCT_REACH_MHZ
                     or victim.loan_id in self._touched
                 ):
                     continue
                 if look := self._product_look(victim, sources, offset):
-                    self._lend_spare(
-                        loan,
-                        setting,
-                        "Nothing else would do for this transmitter",
-                        [each.loan_id for each in (*sources, victim)],
-                    )
+                    self._lend_spare(loan, setting, [each.loan_id for each in (*sources, victim)])
                     ids = tuple(sorted({each.loan_id for each in sources}))
                     return Cause("product", mhz, ids, (Broken(victim.loan_id, now, look, "flight"),))
         return None
@@ -270,23 +286,23 @@ class Mishaps:
         if setting is None:
             return None
         near = [each.setting.mhz for each in self._at_once(loan.out_at, loan.in_at) if each.loan_id != loan.loan_id]
-        if any(abs(mhz - setting.mhz) < _PICTURE_GUARD_MHZ for mhz in near):
+        if any(abs(mhz - setting.mhz) < PICTURE_GUARD_MHZ for mhz in near):
             return None
         physics, rng = self._physics, self._rng
         edge = low if abs(setting.mhz - low) <= abs(setting.mhz - high) else high
         beyond = max(0.0, low - setting.mhz, setting.mhz - high)
         own = physics.own_dbm(self._power(loan), setting.mhz, rng)
-        foreign = physics.received_dbm(_WIFI_MW, _WIFI_M, edge, rng) - physics.edge_db_per_mhz * beyond
+        foreign = physics.received_dbm(WIFI_MW, WIFI_M, edge, rng) - physics.edge_db_per_mhz * beyond
         if not physics.is_disturbed(own, foreign, rng):
             return None
         look = physics.look(own, foreign, setting.mhz - edge, is_picture=False, rng=rng)
-        self._lend_spare(loan, setting, "The pilot makes nothing else", ())
+        self._lend_spare(loan, setting, ())
         return Cause(
             "neighbour", edge, (), (Broken(loan.loan_id, self._moment(loan.out_at, loan.in_at), look, "flight"),)
         )
 
 
-def _products(loans: Sequence[Loan]) -> Iterator[tuple[tuple[Loan, ...], int]]:
+def products_of(loans: Sequence[Loan]) -> Iterator[tuple[tuple[Loan, ...], int]]:
     """The third-order products: 2a - b, and a + b - c."""
     for a, b in permutations(loans, 2):
         yield (a, b), 2 * a.setting.mhz - b.setting.mhz

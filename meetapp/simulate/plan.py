@@ -23,7 +23,8 @@ class MeetPlan:
     causes: how many of each kind are planted; each breaks at least one picture that is reported. everyday_per_hour:
     reports of no meaning beside them. tells_share: how many of those disturbed report it. time_error_min: the standard
     deviation of a remembered minute. round_share: remembered minutes that are rounded to five. wrong_look_share: looks
-    that don't follow the physics. clock_shift_min: by how much all reported times are off. Raises BadProblem.
+    that don't follow the physics. clock_shift_min: by how much all reported times are off. harmless_overrides: channels
+    handed out by override that break nobody's picture. powers_mw: a pilot's power is one of these. Raises BadProblem.
     """
 
     pilots: int = 24
@@ -39,6 +40,8 @@ class MeetPlan:
     round_share: float = 0.4
     wrong_look_share: float = 0.1
     clock_shift_min: float = 0
+    harmless_overrides: int = 2
+    powers_mw: tuple[float, ...] = (25, 25, 200)
     kit: tuple[str, ...] = ("A B E F R", "A B E F R", "A B E F", "5650-5925/1", "R", "F")
     physics: Physics = field(default_factory=Physics)
 

@@ -1,16 +1,19 @@
 """The meet file of a simulated day, with a journal that agrees with its lists."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal
 
 from meetapp.data.catalog import published_plans
 from meetapp.flows.files import meet_file_shape as shape
-from meetapp.simulate.day import BAND, HEAD_LIMIT, NEIGHBOUR, OPENED, PULL_MHZ, Day, Loan
-from meetapp.simulate.mishaps import Mishaps
-from meetapp.simulate.people import Report
-from meetapp.simulate.plan import MeetPlan
+from meetapp.simulate.day import BAND, HEAD_LIMIT, OPENED, PULL_MHZ, Loan, Pilot, Stay
+from meetapp.simulate.kits import Kit
+from meetapp.simulate.people import Told
+from meetapp.spectrum.carriers import Neighbour
 from meetapp.spectrum.channels import name_of
+from meetapp.spectrum.floors import Floors
+from meetapp.spectrum.handout import TokenIn
 
 Line = tuple[datetime, datetime, str, dict[str, Any]]
 """Happened, entered, kind, facts."""
@@ -25,73 +28,90 @@ _LOOK_WORDS = {
 _INVENTED = "invented for a simulated meet"
 
 
-def meet_file_of(plan: MeetPlan, day: Day, mishaps: Mishaps, reports: Sequence[Report]) -> shape.MeetFile:
-    """The record of the day as a closed meet; refs of pilots, transmitters and loans are their numbers."""
-    loans = [mishaps.loans[number] for number in sorted(mishaps.loans)]
-    lines = sorted(_lines(day, loans, reports), key=lambda line: line[1])
+@dataclass(frozen=True, slots=True)
+class Record:
+    """All that the record of a simulated meet says, before it is written as a file; loans and spare tags by number."""
+
+    number: int
+    kits: tuple[Kit, ...]
+    neighbours: tuple[Neighbour, ...]
+    tokens: tuple[TokenIn, ...]
+    spares: Mapping[int, int]
+    floors: Floors
+    pilots: Mapping[int, Pilot]
+    loans: Mapping[int, Loan]
+    stays: tuple[Stay, ...]
+    told: tuple[Told, ...]
+    closed_at: datetime
+
+    def width_of(self, loan: Loan) -> float:
+        """The occupied width of a loan's transmitter in MHz."""
+        return self.kits[self.pilots[loan.pilot_id].kit].width_mhz
+
+    def at_once(self, start: datetime, end: datetime) -> Iterator[Loan]:
+        """The loans that are out at some time between two."""
+        return (loan for loan in self.loans.values() if loan.out_at < end and loan.in_at > start)
+
+
+def meet_file_of(record: Record) -> shape.MeetFile:
+    """The record as a closed meet; refs of pilots, transmitters and loans are their numbers."""
+    loans = [record.loans[number] for number in sorted(record.loans)]
+    lines = sorted(_lines(record, loans), key=lambda line: line[1])
     return shape.MeetFile(
         format="meetapp meet file",
         version=2,
         club_name="Simulated club",
-        exported_at=day.closed_at,
+        exported_at=record.closed_at,
         has_names=True,
-        meet=_meet(plan, day),
-        site=_site(),
+        meet=_meet(record),
+        site=_site(record),
         plans=[_plan(plan_) for plan_ in published_plans()],
-        kinds=[_kind(number, words) for number, words in enumerate(plan.kit, start=1)],
-        pilots=[_pilot(pilot.pilot_id, pilot.kit + 1, pilot.came_at, day.closed_at) for pilot in day.pilots],
+        kinds=[_kind(number, kit) for number, kit in enumerate(record.kits, start=1)],
+        pilots=[_pilot(pilot, record.closed_at) for pilot in record.pilots.values()],
         tokens=[
-            *(_token(token.token_id, token.nominal_mhz, is_in_set=True) for token in day.tokens),
-            *(_token(number, mhz, is_in_set=False) for number, mhz in sorted(mishaps.spares.items())),
+            *(_token(token.token_id, token.nominal_mhz, is_in_set=True) for token in record.tokens),
+            *(_token(number, mhz, is_in_set=False) for number, mhz in sorted(record.spares.items())),
         ],
-        loans=[_loan(day, loan) for loan in loans],
-        line=[
-            shape.LinePart(
-                pilot=stay.pilot_id,
-                joined_at=stay.joined_at,
-                head_since=stay.head_since,
-                is_skipped=False,
-                left_at=stay.left_at,
-                was_served=stay.was_served,
-                voided_at=None,
-            )
-            for stay in day.stays
-        ],
+        loans=[_loan(record, loan) for loan in loans],
+        line=[_stay(stay) for stay in record.stays],
         sharing=[],
         pass_offers=[],
         pauses=[],
         alarms=[],
-        reports=[_report(ref, report) for ref, report in enumerate(reports, start=1)],
+        reports=[_report(ref, told) for ref, told in enumerate(record.told, start=1)],
         journal=[_journal_line(ref, line) for ref, line in enumerate(lines, start=1)],
     )
 
 
-def _meet(plan: MeetPlan, day: Day) -> shape.MeetPart:
+def _meet(record: Record) -> shape.MeetPart:
     return shape.MeetPart(
-        name=f"Simulated meet {plan.seed}",
+        name=f"Simulated meet {record.number}",
         on_date=OPENED.date(),
         state="closed",
-        fly_at_once=len(day.tokens),
+        fly_at_once=len(record.tokens),
         pull_mhz=PULL_MHZ,
         head_limit_min=int(HEAD_LIMIT.total_seconds() // 60),
         power_ceiling_mw=None,
-        spacing_floor_mhz=day.floors.spacing_mhz,
-        clearance_floor_mhz=day.floors.clearance_mhz,
+        spacing_floor_mhz=record.floors.spacing_mhz,
+        clearance_floor_mhz=record.floors.clearance_mhz,
         lower_floors_reason="",
         signals="both",
         is_self_service=False,
         opened_at=OPENED,
-        closed_at=day.closed_at,
+        closed_at=record.closed_at,
     )
 
 
-def _site() -> shape.SitePart:
+def _site(record: Record) -> shape.SitePart:
     segments = [shape.SegmentPart(low_mhz=each.low_mhz, high_mhz=each.high_mhz, power_mw=None) for each in BAND]
-    near = shape.NeighbourPart(
-        label=NEIGHBOUR.label, centre_mhz=NEIGHBOUR.centre_mhz, width_mhz=float(NEIGHBOUR.width_mhz), wifi_channel=157
-    )
+    near = [
+        shape.NeighbourPart(
+            label=each.label, centre_mhz=each.centre_mhz, width_mhz=float(each.width_mhz), wifi_channel=None
+        )
+        for each in record.neighbours
+    ]
     band = shape.BandPart(name="Simulated band", condition="", source=_INVENTED, read_on=None, segments=segments)
-    return shape.SitePart(name="Simulated field", time_zone="UTC", note="", band_profile=band, neighbours=[near])
+    return shape.SitePart(name="Simulated field", time_zone="UTC", note="", band_profile=band, neighbours=near)
 
 
 def _plan(plan: Any) -> shape.PlanPart:
@@ -99,29 +119,30 @@ def _plan(plan: Any) -> shape.PlanPart:
     return shape.PlanPart(letter=plan.letter, name=plan.name, source=plan.source, is_published=True, channels=channels)
 
 
-def _kind(ref: int, words: str) -> shape.KindPart:
+def _kind(ref: int, kit: Kit) -> shape.KindPart:
     return shape.KindPart(
         ref=ref,
-        name=f"Simulated kind {ref}: {words}",
-        is_digital=False,
-        width_mhz=20.0,
+        name=f"Simulated kind {ref}: {kit.tuning}",
+        is_digital=kit.is_digital,
+        width_mhz=kit.width_mhz,
         width_source=_INVENTED,
         carson_modulating_mhz=None,
         carson_deviation_mhz=None,
-        tuning=words,
+        tuning=kit.tuning,
         goggles="",
         power_steps_mw=[25.0, 200.0],
         antenna_gain_dbi=None,
         goggles_transmit=False,
-        moves_by_itself=False,
-        sets_silently=False,
+        moves_by_itself=kit.moves_by_itself,
+        sets_silently=kit.sets_silently,
         setting_hint="",
     )
 
 
-def _pilot(ref: int, kind: int, came_at: datetime, left_at: datetime) -> shape.PilotPart:
-    here = shape.AttendancePart(transmitter=ref, is_expected=True, checked_in_at=came_at, left_at=left_at)
-    own = [shape.TransmitterPart(ref=ref, kind=kind, nickname="")]
+def _pilot(pilot: Pilot, left_at: datetime) -> shape.PilotPart:
+    ref = pilot.pilot_id
+    here = shape.AttendancePart(transmitter=ref, is_expected=True, checked_in_at=pilot.came_at, left_at=left_at)
+    own = [shape.TransmitterPart(ref=ref, kind=pilot.kit + 1, nickname="")]
     name = f"Pilot {ref}"
     return shape.PilotPart(ref=ref, name=name, board_name=name, band_profile=None, transmitters=own, attendance=here)
 
@@ -131,17 +152,25 @@ def _token(ref: int, mhz: int, *, is_in_set: bool) -> shape.TokenPart:
     return shape.TokenPart(ref=ref, code=f"T{ref}", label=label, nominal_mhz=mhz, is_in_set=is_in_set)
 
 
-def _power_of(day: Day, loan: Loan) -> float:
-    return next(pilot.power_mw for pilot in day.pilots if pilot.pilot_id == loan.pilot_id)
+def _stay(stay: Stay) -> shape.LinePart:
+    return shape.LinePart(
+        pilot=stay.pilot_id,
+        joined_at=stay.joined_at,
+        head_since=stay.head_since,
+        is_skipped=False,
+        left_at=stay.left_at,
+        was_served=stay.was_served,
+        voided_at=None,
+    )
 
 
-def _loan(day: Day, loan: Loan) -> shape.LoanPart:
+def _loan(record: Record, loan: Loan) -> shape.LoanPart:
     setting = shape.SettingPart(
         transmitter=loan.pilot_id,
         label=loan.setting.label,
         mhz=loan.setting.mhz,
-        width_mhz=20.0,
-        power_mw=_power_of(day, loan),
+        width_mhz=record.width_of(loan),
+        power_mw=record.pilots[loan.pilot_id].power_mw,
         wake_before_mhz=loan.wake_mhz,
         since_at=loan.out_at,
         until_at=loan.in_at,
@@ -163,7 +192,7 @@ def _loan(day: Day, loan: Loan) -> shape.LoanPart:
     )
 
 
-def _report(ref: int, report: Report) -> shape.ReportPart:
+def _report(ref: int, report: Told) -> shape.ReportPart:
     look: Any = report.look
     place: Any = report.place
     return shape.ReportPart(
@@ -197,29 +226,29 @@ def _journal_line(ref: int, line: Line) -> shape.JournalPart:
     )
 
 
-def _lines(day: Day, loans: Sequence[Loan], reports: Sequence[Report]) -> Iterator[Line]:
+def _lines(record: Record, loans: Sequence[Loan]) -> Iterator[Line]:
     yield OPENED, OPENED, "meet_opened", {"name": "Simulated meet"}
-    for pilot in day.pilots:
+    for pilot in record.pilots.values():
         yield pilot.came_at, pilot.came_at, "checked_in", {"pilot": pilot.pilot_id, "transmitter": pilot.pilot_id}
-    for stay in day.stays:
+    for stay in record.stays:
         yield stay.joined_at, stay.joined_at, "line_joined", {"pilot": stay.pilot_id}
     for loan in loans:
-        yield from _loan_lines(day, loan)
-    for ref, report in enumerate(reports, start=1):
-        facts = {"pilot": report.pilot_id, "loan": report.loan_id, "report": ref, "look": _LOOK_WORDS[report.look]}
-        yield report.happened_at, report.entered_at, "report_added", facts
-    at_close = sum(loan.in_at == day.closed_at for loan in loans)
-    yield day.closed_at, day.closed_at, "meet_closed", {"name": "Simulated meet", "count": at_close}
+        yield from _loan_lines(record, loan)
+    for ref, told in enumerate(record.told, start=1):
+        facts = {"pilot": told.pilot_id, "loan": told.loan_id, "report": ref, "look": _LOOK_WORDS[told.look]}
+        yield told.happened_at, told.entered_at, "report_added", facts
+    at_close = sum(loan.in_at == record.closed_at for loan in loans)
+    yield record.closed_at, record.closed_at, "meet_closed", {"name": "Simulated meet", "count": at_close}
 
 
-def _loan_lines(day: Day, loan: Loan) -> Iterator[Line]:
+def _loan_lines(record: Record, loan: Loan) -> Iterator[Line]:
     who = {"loan": loan.loan_id, "token": loan.token_id, "pilot": loan.pilot_id}
     setting = {
         "transmitter": loan.pilot_id,
         "label": loan.setting.label,
         "mhz": loan.setting.mhz,
-        "width_mhz": 20.0,
-        "power_mw": _power_of(day, loan),
+        "width_mhz": record.width_of(loan),
+        "power_mw": record.pilots[loan.pilot_id].power_mw,
         "wake_mhz": loan.wake_mhz,
     }
     yield loan.out_at, loan.out_at, "handed_out", who | setting

@@ -1,25 +1,30 @@
 """A whole simulated meet: its file and its truth."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from random import Random
 from typing import Any
 
 from meetapp.flows.files.meet_file_shape import MeetFile
-from meetapp.simulate.day import Day, make_day
+from meetapp.simulate.day import NEIGHBOUR, make_day
+from meetapp.simulate.kits import Kit
 from meetapp.simulate.mishaps import Cause, Mishaps
+from meetapp.simulate.observer.blocks import Odds, kind_weights
+from meetapp.simulate.observer.of_physics import odds_by_physics
 from meetapp.simulate.people import Report, tell
 from meetapp.simulate.plan import KINDS, Kind, MeetPlan
-from meetapp.simulate.record import meet_file_of
-from meetapp.simulate.telling import can_be_told
+from meetapp.simulate.record import Record, meet_file_of
 
+TOLD_FROM = 0.8
+"""The weight that an ideal observer gives the true kind of a report which can be told (DEVELOPERS.md says why)."""
 _EVERYDAY: tuple[Kind, ...] = ("own_receiver", "unknown")
 
 
 @dataclass(frozen=True, slots=True)
 class SimulatedMeet:
-    """What the record says, and what really happened (`truth_as_json`)."""
+    """What the record says, and what really happened (see `meetapp simulate --help`)."""
 
+    record: Record
     file: MeetFile
     truth: dict[str, Any]
 
@@ -35,12 +40,44 @@ def simulate(plan: MeetPlan) -> SimulatedMeet:
     wanted = [kind for kind in KINDS for _ in range(plan.causes.get(kind, 0))]
     # what changes loans comes first, so that a later cause never meets a loan that isn't what it was
     wanted.sort(key=lambda kind: kind not in ("product", "neighbour", "too_close"))
-    causes = [mishaps.plant(kind) for kind in wanted]
+    moving = sum(kind in ("product", "neighbour", "too_close") for kind in wanted)
+    causes = [mishaps.plant(kind) for kind in wanted[:moving]]
+    for _ in range(plan.harmless_overrides):
+        mishaps.override_harmlessly()
+    causes += [mishaps.plant(kind) for kind in wanted[moving:]]
     everyday = _poisson(plan.everyday_per_hour * plan.hours, rng) if day.loans else 0
     causes += [mishaps.plant(rng.choice(_EVERYDAY)) for _ in range(everyday)]
     reports = tell(plan, day, mishaps.loans, causes, rng)
-    file = meet_file_of(plan, day, mishaps, reports)
-    return SimulatedMeet(file, _truth(plan, day, mishaps, causes, reports, len(wanted)))
+    record = Record(
+        number=plan.seed,
+        kits=tuple(Kit(words) for words in plan.kit),
+        neighbours=(NEIGHBOUR,),
+        tokens=day.tokens,
+        spares=mishaps.spares,
+        floors=day.floors,
+        pilots={pilot.pilot_id: pilot for pilot in day.pilots},
+        loans=mishaps.loans,
+        stays=day.stays,
+        told=tuple(report.told for report in reports),
+        closed_at=day.closed_at,
+    )
+    return with_truth(record, plan.causes, causes, reports, len(wanted))
+
+
+def ideal_weights(plan: MeetPlan, record: Record) -> list[dict[Kind, float]]:
+    """For each report the weight of each kind, by one who knows how such meets are made and sees the record only."""
+    return _weights(odds_by_physics(plan, record))
+
+
+def _weights(odds: Odds) -> list[dict[Kind, float]]:
+    return kind_weights(odds, Random(0))
+
+
+def add_ideal(meet: SimulatedMeet, weights: Sequence[Mapping[Kind, float]]) -> None:
+    """Write an ideal observer's weights and what can be told into a meet's truth."""
+    for row, weight in zip(meet.truth["reports"], weights, strict=True):
+        row["ideal"] = {kind: round(weight[kind], 4) for kind in KINDS}
+        row["can_be_told"] = row["ideal"][row["kind"]] >= TOLD_FROM
 
 
 def _poisson(mean: float, rng: Random) -> int:
@@ -50,22 +87,16 @@ def _poisson(mean: float, rng: Random) -> int:
     return count
 
 
-def _truth(
-    plan: MeetPlan, day: Day, mishaps: Mishaps, causes: Sequence[Cause], reports: Sequence[Report], planted: int
-) -> dict[str, Any]:
-    """The truth beside a file: see `meetapp simulate --help`."""
+def with_truth(
+    record: Record, planted: Mapping[Kind, int], causes: Sequence[Cause], reports: Sequence[Report], first_everyday: int
+) -> SimulatedMeet:
+    """A meet's file with its truth; causes from number `first_everyday` on are the everyday ones."""
     of_cause: dict[int, list[int]] = {}
     for ref, report in enumerate(reports, start=1):
         of_cause.setdefault(report.cause, []).append(ref)
-    told = {
-        number: can_be_told(
-            mishaps, causes[number], [(reports[ref - 1].broken.loan_id, reports[ref - 1].happened_at) for ref in refs]
-        )
-        for number, refs in of_cause.items()
-    }
-    return {
-        "seed": plan.seed,
-        "planted": {kind: plan.causes.get(kind, 0) for kind in KINDS},
+    truth = {
+        "seed": record.number,
+        "planted": {kind: planted.get(kind, 0) for kind in KINDS},
         "reports": [
             {
                 "ref": ref,
@@ -73,8 +104,7 @@ def _truth(
                 "mhz": causes[report.cause].mhz,
                 "sources": list(causes[report.cause].sources),
                 "cause": report.cause + 1,
-                "is_planted": report.cause < planted,
-                "can_be_told": told[report.cause],
+                "is_planted": report.cause < first_everyday,
                 "happened_at": report.broken.at.isoformat(),
             }
             for ref, report in enumerate(reports, start=1)
@@ -90,3 +120,4 @@ def _truth(
             if cause.kind == "no_token"
         ],
     }
+    return SimulatedMeet(record, meet_file_of(record), truth)

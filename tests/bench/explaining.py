@@ -11,7 +11,7 @@ from meetapp.flows.files.meet_file_shape import MeetFile
 from meetapp.flows.review.again import explained_files
 from meetapp.simulate.physics import Physics
 from meetapp.simulate.plan import MeetPlan, parse_causes
-from meetapp.simulate.simulating import SimulatedMeet, simulate
+from meetapp.simulate.simulating import SimulatedMeet, add_ideal, ideal_weights, simulate
 
 Answer = Mapping[str, Any]
 Explainer = Callable[[MeetFile], Answer]
@@ -113,6 +113,7 @@ def measure(name: str, plan: MeetPlan, meets: int, explain: Explainer) -> None:
     quiet = []
     for seed in range(1, meets + 1):
         meet = simulate(replace(plan, seed=seed))
+        add_ideal(meet, ideal_weights(plan, meet.record))
         answer = explain(meet.file)
         reports += judged(meet, answer)
         silent += silent_hits(meet, answer)

@@ -77,9 +77,7 @@ def banned(floors: Floors, frequencies: list[int]) -> list[tuple[int, ...]]:
     """The twos, threes and fours of carriers that break a floor while no fewer of them do."""
     found: list[tuple[int, ...]] = []
     pairs = {
-        pair
-        for pair in combinations(frequencies, 2)
-        if not set_keeps_floors([Carrier(mhz) for mhz in pair], floors)
+        pair for pair in combinations(frequencies, 2) if not set_keeps_floors([Carrier(mhz) for mhz in pair], floors)
     }
     found += sorted(pairs)
     threes = set()

@@ -1,7 +1,7 @@
 """Kill the server in the middle of a busy meet, again and again: nothing answered is lost, nothing is half done.
 
-    python -m tests.bench.kills 200                                   # a file of its own
-    python -m tests.bench.kills 200 postgresql://… --workers 2        # an empty database of a server
+python -m tests.bench.kills 200                                   # a file of its own
+python -m tests.bench.kills 200 postgresql://… --workers 2        # an empty database of a server
 """
 
 import argparse
