@@ -1,6 +1,7 @@
 """A club in the middle of its day, in one file made once: something of everything, each of its people signed in."""
 
 import shutil
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import count
@@ -82,15 +83,15 @@ def make_busy_club(source: Path, world: World, file: Path) -> BusyClub:
 
 
 class ServedClub:
-    """The app over a copy of the busy club that can be put back to how it was."""
+    """The app over a copy of the busy club that can be put back to how it was. `put` lays the copy where `url` says."""
 
-    def __init__(self, club: BusyClub, folder: Path) -> None:
-        self._source, self._file = club.file, folder / "club.db"
-        shutil.copy(self._source, self._file)
+    def __init__(self, club: BusyClub, url: str, put: Callable[[], None]) -> None:
+        self._put = put
+        put()
         ticks = count()
         jobs = SearchJobs(clock=lambda: next(ticks), start=lambda run: run(), rest=lambda: None)
         self.app: FastAPI = routed_app()
-        where = Settings(database_url=sqlite_url(self._file), search_seconds=0)
+        where = Settings(database_url=url, search_seconds=0)
         self.app.state.meetapp = app_state(where, Clock(club.clock.now), jobs, no_copies)
 
     @property
@@ -101,9 +102,7 @@ class ServedClub:
     def put_back(self) -> None:
         """Everything as it was at first."""
         self.store.close()
-        for each in self._file.parent.glob(f"{self._file.name}*"):
-            each.unlink()
-        shutil.copy(self._source, self._file)
+        self._put()
         self.app.state.meetapp = replace(self.app.state.meetapp, guesses=Guesses())
 
     def rows(self) -> dict[str, list[Any]]:
@@ -113,3 +112,15 @@ class ServedClub:
                 table.name: list(session.execute(table.select().order_by(*table.primary_key.columns)))
                 for table in t.metadata.sorted_tables
             }
+
+
+def served_from_file(club: BusyClub, folder: Path) -> ServedClub:
+    """The app over a copy of the club's file."""
+    file = folder / "club.db"
+
+    def put() -> None:
+        for each in folder.glob(f"{file.name}*"):
+            each.unlink()
+        shutil.copy(club.file, file)
+
+    return ServedClub(club, sqlite_url(file), put)

@@ -2,7 +2,7 @@
 
 import os
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from copy import deepcopy
 from itertools import count
@@ -69,12 +69,23 @@ def _started(folder: Path) -> Any:
 
 
 @contextmanager
-def _database(server: str, like: str = "template1", name: str = "") -> Iterator[str]:
+def new_database(server: str, like: str = "template1", name: str = "") -> Iterator[str]:
     """The address of a new database on that server, made like another one and dropped at the end."""
     name = name or f"club_{next(_NUMBERS)}"
     _run_at(server, f"CREATE DATABASE {name} TEMPLATE {like}")
     yield make_url(server).set(database=name).render_as_string(hide_password=False)
     _run_at(server, f"DROP DATABASE {name} WITH (FORCE)")
+
+
+def laid_like(server: str, made: str) -> tuple[str, Callable[[], None]]:
+    """The address of a copy of the database at `made`, and what lays it there, anew each time."""
+    name = f"copy_of_{_name_of(made)}"
+
+    def put() -> None:
+        _run_at(server, f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
+        _run_at(server, f"CREATE DATABASE {name} TEMPLATE {_name_of(made)}")
+
+    return make_url(server).set(database=name).render_as_string(hide_password=False), put
 
 
 def _run_at(server: str, statement: str) -> None:
@@ -85,7 +96,7 @@ def _run_at(server: str, statement: str) -> None:
 @pytest.fixture(scope="session")
 def postgres_with_tables(postgres_server: str) -> Iterator[str]:
     """The name of a database with all tables, which nobody is connected to: copying it is quicker than making them."""
-    with _database(postgres_server) as url:
+    with new_database(postgres_server) as url:
         store = Store(url)
         t.metadata.create_all(store.engine)
         config = alembic_config(data_folder("migrations"))
@@ -99,7 +110,7 @@ def postgres_with_tables(postgres_server: str) -> Iterator[str]:
 @pytest.fixture(scope="session")
 def postgres_with_world(postgres_server: str, postgres_with_tables: str) -> Iterator[tuple[str, World]]:
     """The name of a database with the test world, made once to be copied, and what it holds by name."""
-    with _database(postgres_server, like=postgres_with_tables) as url:
+    with new_database(postgres_server, like=postgres_with_tables) as url:
         store = Store(url)
         world = make_world(store)
         store.close()
@@ -123,7 +134,7 @@ def kept_server_engine(postgres_server: str) -> Iterator[str]:
 @pytest.fixture
 def postgres_url(postgres_server: str) -> Iterator[str]:
     """The address of an empty database on that server."""
-    with _database(postgres_server) as url:
+    with new_database(postgres_server) as url:
         yield url
 
 
@@ -146,7 +157,7 @@ def postgres_world(
 
 @contextmanager
 def _kept_database(server: str, like: str) -> Iterator[Store]:
-    with _database(server, like, KEPT) as url:
+    with new_database(server, like, KEPT) as url:
         store = Store(url)
         yield store
         store.close()

@@ -11,6 +11,7 @@ from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import Forbidden
 from meetapp.flows.planning.choosing import SearchJobs
 from meetapp.store.engine import Store
+from meetapp.web.forms import LARGEST_ID
 from meetapp.web.security import DESK_COOKIE, PILOT_COOKIE, read_cookie, seconds_until, set_cookie
 from meetapp.web.state import state_of
 
@@ -41,7 +42,7 @@ def get_jobs(request: Request) -> SearchJobs:
 JobsDep = Annotated[SearchJobs, Depends(get_jobs)]
 StoreDep = Annotated[Store, Depends(get_store)]
 NowDep = Annotated[datetime, Depends(get_now)]
-RowIdPath = Annotated[int, Path(ge=1, le=2**63 - 1)]
+RowIdPath = Annotated[int, Path(ge=1, le=LARGEST_ID)]
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,13 +36,25 @@ def _empty_to_none(value: Any) -> Any:
 Blank = BeforeValidator(_empty_to_none)
 """Put on an optional field: an empty box means 'nothing'."""
 
-RowId = Annotated[int, Field(ge=1, le=2**63 - 1)]
+LARGEST_ID = 2**31 - 1
+"""The largest number of a row: PostgreSQL's INTEGER (SQLite could take more, and has no use for it)."""
+
+RowId = Annotated[int, Field(ge=1, le=LARGEST_ID)]
 OptionalRowId = Annotated[RowId | None, Blank]
 OptionalInt = Annotated[int | None, Blank]
 OptionalFloat = Annotated[float | None, Blank]
 ShortText = Annotated[str, Field(min_length=1, max_length=80)]
 LongText = Annotated[str, Field(max_length=2000)]
 Mhz = Annotated[int, Field(ge=1000, le=10_000)]
+
+
+def row_id(text: str) -> int | None:
+    """The number of a row that a text is; None where it is none, or none that a row could have.
+
+    >>> row_id("12"), row_id("2147483648"), row_id("x"), row_id("")
+    (12, None, None, None)
+    """
+    return int(text) if text.isdecimal() and len(text) < 11 and int(text) <= LARGEST_ID else None
 
 
 class BadForm(MeetError):

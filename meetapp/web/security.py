@@ -86,6 +86,9 @@ async def _refusal(request: Request) -> Response | None:
             "organiser write this name into the club's field address.",
             status_code=400,
         )
+    # PostgreSQL takes no text with a zero byte in it, and no name of a file has one.
+    if "\x00" in request.scope["path"] or b"%00" in request.scope["query_string"]:
+        return PlainTextResponse("No address of this tool has a zero byte in it. Open the page afresh.", 400)
     if request.method not in ("GET", "HEAD") and not _is_same_origin(request):
         return PlainTextResponse("This form was sent from another site; nothing was changed.", status_code=403)
     return None

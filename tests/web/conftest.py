@@ -5,7 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from tests.busy_club import BusyClub, ServedClub, make_busy_club
+from meetapp.store.engine import sqlite_url
+from meetapp.store.moving import move
+from tests.busy_club import BusyClub, ServedClub, make_busy_club, served_from_file
+from tests.postgres import laid_like, new_database
 from tests.world import World
 
 
@@ -19,6 +22,17 @@ def club(world_database: tuple[Path, World], tmp_path_factory: pytest.TempPathFa
 @pytest.fixture(scope="module")
 def served_club(club: BusyClub, tmp_path_factory: pytest.TempPathFactory) -> Iterator[ServedClub]:
     """The app over that file."""
-    served = ServedClub(club, tmp_path_factory.mktemp("served"))
+    served = served_from_file(club, tmp_path_factory.mktemp("served"))
     yield served
     served.store.close()
+
+
+@pytest.fixture(scope="module")
+def served_from_server(club: BusyClub, postgres_server: str, postgres_with_tables: str) -> Iterator[ServedClub]:
+    """The app over the same club on PostgreSQL."""
+    with new_database(postgres_server, like=postgres_with_tables) as made:
+        move(sqlite_url(club.file), made)
+        url, put = laid_like(postgres_server, made)
+        served = ServedClub(club, url, put)
+        yield served
+        served.store.close()

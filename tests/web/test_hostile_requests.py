@@ -5,10 +5,13 @@ every route.
 """
 
 
+import re
+
 import pytest
 from fastapi.routing import APIRoute
 from hypothesis import HealthCheck, given, settings
 
+from meetapp.web.forms import LARGEST_ID
 from tests.busy_club import BusyClub, ServedClub, own_link
 from tests.hostile import About, Form, forms_of, leads_to, requests, told
 from tests.raw_requests import RawBrowser, Sent
@@ -89,10 +92,39 @@ def send_many(route: APIRoute, served: ServedClub, browser: RawBrowser, forms: l
 
 @pytest.mark.parametrize("person", PLACES)
 def test_no_request_breaks_the_server(person: str, club: BusyClub, served_club: ServedClub) -> None:
+    none_breaks(served_club, club, person, routes_for(person))
+
+
+@pytest.mark.postgres
+@pytest.mark.parametrize("person", PLACES if IS_DEEP else ["pilot"])
+def test_no_request_breaks_a_server_over_postgresql(
+    person: str, club: BusyClub, served_from_server: ServedClub
+) -> None:
+    few = routes_for(person) if IS_DEEP else routes_for(person)[::3]  # putting that club back takes longer
+    none_breaks(served_from_server, club, person, few)
+
+
+def test_no_number_and_no_sign_that_postgresql_refuses_gets_past_the_door(
+    club: BusyClub, served_club: ServedClub
+) -> None:
+    served_club.put_back()
+    browser = RawBrowser(served_club.app)
+    browser.cookies = dict(club.cookies["organiser"])
+    numbered = [route.path for route in routes() if "GET" in route.methods and "_id}" in route.path]
+    for path in numbered:
+        asked = re.sub(r"\{\w+_id\}", str(LARGEST_ID + 1), path)
+        assert browser.get(re.sub(r"\{\w+\}", "x", asked)).status == 404, asked
+    for address in ("/t/a%00b", "/board?done=a%00b", "/static/app.css%00"):
+        assert browser.get(address).status == 400
+    browser.close()
+    assert len(numbered) > 20
+
+
+def none_breaks(served_club: ServedClub, club: BusyClub, person: str, tried: list[APIRoute]) -> None:
     served_club.put_back()
     browser = RawBrowser(served_club.app)
     browser.cookies = dict(club.cookies[person])
     token, forms = token_of(browser), forms_for(person, browser)
-    got_in = sum(send_many(route, served_club, browser, forms, token) for route in routes_for(person))
+    got_in = sum(send_many(route, served_club, browser, forms, token) for route in tried)
     browser.close()
-    assert got_in > len(routes_for(person)) // 4
+    assert got_in > len(tried) // 4

@@ -10,7 +10,7 @@ from pydantic import Field
 from meetapp.flows.club import bands, named_rows
 from meetapp.flows.deeds import Answer
 from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
-from meetapp.web.forms import Blank, FormDep, FormModel, LongText, ShortText
+from meetapp.web.forms import Blank, FormDep, FormModel, LongText, ShortText, row_id
 from meetapp.web.render import form_done, page
 
 router = APIRouter(prefix="/organiser/bands")
@@ -39,7 +39,7 @@ def show_all(request: Request, viewer: OrganiserViewer, store: StoreDep) -> Resp
 @router.get("/new")
 def new_page(request: Request, viewer: OrganiserViewer, store: StoreDep, like: str = "") -> Response:
     """A profile that isn't there yet, empty or like another one."""
-    return page(request, "bands/edit.html", viewer=viewer, view=bands.new_band_view(store, _row_id(like)))
+    return page(request, "bands/edit.html", viewer=viewer, view=bands.new_band_view(store, row_id(like)))
 
 
 @router.post("/new")
@@ -88,7 +88,3 @@ def bring_back(
     """Offer a profile again."""
     do = partial(named_rows.bring_back, store, form.deed(viewer.actor), named_rows.BAND_PROFILES, profile_id)
     return form_done(request, form, "bands/published.html", do, partial(bands.band_view, store, profile_id))
-
-
-def _row_id(text: str) -> int | None:
-    return int(text) if text.isdecimal() and len(text) < 19 else None

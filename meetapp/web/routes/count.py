@@ -9,12 +9,10 @@ from meetapp.flows.desk import count
 from meetapp.flows.errors import MeetError
 from meetapp.web.at_desk import OpenDeskDep
 from meetapp.web.deps import NowDep
-from meetapp.web.forms import FormDep, FormModel, RowId
+from meetapp.web.forms import LARGEST_ID, FormDep, FormModel, RowId
 from meetapp.web.render import form_again, go_on, page
 
 router = APIRouter(prefix="/desk/count")
-
-SQL_ID_MAX = 2**63 - 1
 
 
 class CountForm(FormModel):
@@ -26,7 +24,7 @@ class CountForm(FormModel):
 @router.get("")
 def show(request: Request, at: OpenDeskDep, now: NowDep, counted: int | None = None) -> Response:
     """The tokens to tick, and what a count found."""
-    line = counted if counted is None or 0 < counted <= SQL_ID_MAX else 0
+    line = counted if counted is None or 0 < counted <= LARGEST_ID else 0
     view = count.count_page(at.store, at.meet_id, now, line)
     return page(request, "desk/count.html", view=view, ticked=())
 

@@ -6,7 +6,7 @@ from meetapp.flows.deeds import Answer
 from meetapp.flows.planning import chosen_set, expected
 from meetapp.flows.planning.expected import ExpectedPage
 from meetapp.web.deps import NowDep, OrganiserViewer, RowIdPath, StoreDep
-from meetapp.web.forms import BadForm, FormDep, FormModel, PostedForm, RowId
+from meetapp.web.forms import BadForm, FormDep, FormModel, PostedForm, RowId, row_id
 from meetapp.web.render import form_done, page
 
 router = APIRouter(prefix="/organiser/meets/{meet_id}")
@@ -59,9 +59,9 @@ def _transmitter(form: PostedForm, pilot_id: int) -> int | None:
     value = form.values.get(name, "")
     if not value:
         return None
-    if not value.isdecimal() or len(value) > 18:
+    if (transmitter_id := row_id(value)) is None:
         raise BadForm({name: "Choose one of this pilot's transmitters."})
-    return int(value)
+    return transmitter_id
 
 
 @router.get("/tokens")

@@ -22,7 +22,7 @@ class HandOutForm(FormModel):
     """Which token, and what else was chosen for it; `choice` is a token and MHz, such as '4:5732'."""
 
     token_id: Annotated[OptionalRowId, Field(title="the token")] = None
-    choice: Annotated[str, Field(pattern=r"^(\d{1,18}:\d{4,5})?$", title="token and channel")] = ""
+    choice: Annotated[str, Field(pattern=r"^(\d{1,9}:\d{4,5})?$", title="token and channel")] = ""
     power_mw: Annotated[OptionalFloat, Field(title="the power")] = None
     override_reason: Annotated[str, Field(max_length=200, title="the reason")] = ""
 

@@ -15,7 +15,7 @@ from meetapp.flows.heats.heat_desk import Ticks
 from meetapp.flows.heats.landing import StillUp
 from meetapp.web.at_desk import OpenDesk, OpenDeskDep, done_at_desk, refusal_notice
 from meetapp.web.deps import NowDep, RowIdPath
-from meetapp.web.forms import FormDep, FormModel, OptionalRowId, PostedForm, RowId
+from meetapp.web.forms import FormDep, FormModel, OptionalRowId, PostedForm, RowId, row_id
 from meetapp.web.render import page, unchanged
 from meetapp.web.state import state_of
 
@@ -142,7 +142,7 @@ def call_next(request: Request, form: FormDep, at: OpenDeskDep) -> Response:
 
 def _numbers(form: PostedForm, name: str) -> frozenset[int]:
     """The numbers of a form that may not be in order, to show it again."""
-    return frozenset(int(each) for each in form.all(name) if each.isdecimal())
+    return frozenset(number for each in form.all(name) if (number := row_id(each)) is not None)
 
 
 @router.post("/{heat_id}/call-off")

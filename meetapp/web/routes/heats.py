@@ -14,7 +14,7 @@ from meetapp.flows.heats.plan_text import as_text, from_text
 from meetapp.flows.heats.wishes import FitIn, Move, Reseat, Swap, TakeOut, Wish
 from meetapp.store.engine import Store
 from meetapp.web.deps import NowDep, OrganiserViewer, RowIdPath, StoreDep
-from meetapp.web.forms import BadForm, Blank, FormDep, FormModel, LongText, OptionalRowId, PostedForm, RowId
+from meetapp.web.forms import BadForm, Blank, FormDep, FormModel, LongText, OptionalRowId, PostedForm, RowId, row_id
 from meetapp.web.heat_search import HeatSearchDep
 from meetapp.web.render import form_again, go_on, page
 from meetapp.web.sealed import sealed, unsealed
@@ -60,10 +60,10 @@ class ChangeForm(FormModel):
         """The same for the flow. Raises: BadForm where a field that it needs is empty."""
         match self.what:
             case "swap":
-                other_heat, _, other_pilot = self.other.partition("-")
-                if not (other_heat.isdecimal() and other_pilot.isdecimal()):
+                heat, _, pilot = self.other.partition("-")
+                if (other_heat := row_id(heat)) is None or (other_pilot := row_id(pilot)) is None:
                     raise BadForm({"other": "Choose whom to swap with."})
-                return Swap(self._needed("heat"), self.pilot, int(other_heat), int(other_pilot))
+                return Swap(self._needed("heat"), self.pilot, other_heat, other_pilot)
             case "move":
                 return Move(self._needed("heat"), self.pilot, self._needed("to"))
             case "seat":
@@ -211,10 +211,10 @@ def _where_asked(request: Request, store: Store, meet_id: int, form: PostedForm,
 
     That is the seat's page; where there is no such seat (any more), or none was named, the list of heats.
     """
-    heat_id, pilot_id = (form.values.get(name, "") for name in ("heat", "pilot"))
-    if heat_id.isdecimal() and pilot_id.isdecimal():
+    heat_id, pilot_id = (row_id(form.values.get(name, "")) for name in ("heat", "pilot"))
+    if heat_id is not None and pilot_id is not None:
         try:
-            view = changing.seat_page(store, meet_id, int(heat_id), int(pilot_id), form.now)
+            view = changing.seat_page(store, meet_id, heat_id, pilot_id, form.now)
         except MeetError:
             pass
         else:

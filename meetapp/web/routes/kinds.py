@@ -11,7 +11,7 @@ from meetapp.flows.club.kind_drafts import KindDraft
 from meetapp.flows.deeds import Answer
 from meetapp.rules.setting_card_text import TEXT_MAX
 from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
-from meetapp.web.forms import FormDep, FormModel, LongText, ShortText
+from meetapp.web.forms import FormDep, FormModel, LongText, ShortText, row_id
 from meetapp.web.render import form_done, page
 from meetapp.web.set_up_fields import OptionalDecimal, OptionalGain
 
@@ -54,7 +54,7 @@ def new_page(
     request: Request, viewer: OrganiserViewer, store: StoreDep, template: str = "", like: str = ""
 ) -> Response:
     """A kind that isn't there yet: empty, from a template, or like another one."""
-    view = kinds.new_kind_view(store, template=_number(template), copied_id=_number(like))
+    view = kinds.new_kind_view(store, template=row_id(template), copied_id=row_id(like))
     return page(request, "kinds/edit.html", viewer=viewer, view=view, templates=kinds.template_names())
 
 
@@ -103,7 +103,3 @@ def bring_back(
     """Offer a kind again."""
     do = partial(named_rows.bring_back, store, form.deed(viewer.actor), named_rows.KINDS, kind_id)
     return form_done(request, form, "kinds/edit.html", do, partial(kinds.kind_view, store, kind_id), templates=())
-
-
-def _number(text: str) -> int | None:
-    return int(text) if text.isdecimal() and len(text) < 19 else None

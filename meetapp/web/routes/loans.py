@@ -30,7 +30,7 @@ class HandOverForm(FormModel):
 class ChangeForm(FormModel):
     """What is set from now on; `choice` is a transmitter and MHz, such as '7:5732'."""
 
-    choice: Annotated[str, Field(pattern=r"^(\d{1,18}:\d{4,5})?$", title="transmitter and channel")] = ""
+    choice: Annotated[str, Field(pattern=r"^(\d{1,9}:\d{4,5})?$", title="transmitter and channel")] = ""
     power_mw: Annotated[OptionalFloat, Field(title="the power")] = None
     override_reason: Reason = ""
 

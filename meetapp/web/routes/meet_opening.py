@@ -9,7 +9,7 @@ from meetapp.flows.planning import closing, opening
 from meetapp.flows.planning.closing import Settled
 from meetapp.web.addresses import base_address
 from meetapp.web.deps import OrganiserViewer, RowIdPath, StoreDep
-from meetapp.web.forms import FormDep, FormModel, PostedForm
+from meetapp.web.forms import FormDep, FormModel, PostedForm, row_id
 from meetapp.web.link_secrets import link_secret
 from meetapp.web.render import form_done, page
 from meetapp.web.state import state_of
@@ -96,4 +96,5 @@ def _copied(request: Request, form: PostedForm, occasion: Occasion, done: Answer
 def _settled(form: PostedForm) -> dict[int, Settled]:
     """What was answered for each loan, by its id."""
     answers = ((name.removeprefix("loan-"), value) for name, value in form.pairs if name.startswith("loan-"))
-    return {int(loan): _SETTLED[value] for loan, value in answers if loan.isdecimal() and value in _SETTLED}
+    known = ((row_id(loan), _SETTLED[value]) for loan, value in answers if value in _SETTLED)
+    return {loan_id: settled for loan_id, settled in known if loan_id is not None}

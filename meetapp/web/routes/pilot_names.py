@@ -8,7 +8,7 @@ from pydantic import Field
 from meetapp.flows.club import former_pilots
 from meetapp.flows.errors import MeetError, NotFound, Refused
 from meetapp.web.deps import NowDep, OrganiserViewer, StoreDep
-from meetapp.web.forms import Blank, FormDep, FormModel, RowId, asked_in_address
+from meetapp.web.forms import Blank, FormDep, FormModel, RowId, asked_in_address, row_id
 from meetapp.web.render import form_again, go_on, page
 
 router = APIRouter(prefix="/organiser/pilots/names")
@@ -62,7 +62,7 @@ def delete(request: Request, form: FormDep, viewer: OrganiserViewer, store: Stor
     except NotFound:
         raise
     except MeetError as error:
-        ticked = tuple(int(each) for each in form.all("pilot_id") if each.isascii() and each.isdigit())
+        ticked = tuple(number for each in form.all("pilot_id") if (number := row_id(each)) is not None)
         view = former_pilots.names_chosen(store, ticked)
         return form_again(request, TEMPLATE, form, error, viewer=viewer, view=view, ticked=ticked, months=MONTHS)
     return go_on(request, form, answer)
