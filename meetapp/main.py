@@ -10,6 +10,8 @@ from meetapp.config import Settings, data_folder
 from meetapp.flows import access
 from meetapp.flows.club.own_copies import OwnCopies, Start, in_a_thread
 from meetapp.flows.desk.live import look
+from meetapp.flows.guess_counts import counts_of
+from meetapp.flows.guessing import Guesses
 from meetapp.flows.journal import newest_entry_of_open_meet
 from meetapp.flows.planning.choosing import SearchJobs
 from meetapp.steady_clock import SteadyClock
@@ -73,6 +75,7 @@ def app_state(
         jobs=jobs,
         broadcaster=Broadcaster(lambda session_ids: look(store, clock(), session_ids), store.changes.subscribe),
         own_names=own_names(settings.host, *settings.names),
+        guesses=Guesses(counts=counts_of(store)),
         copies=OwnCopies(settings.database_url, data_folder("migrations"), copying),
         is_demo=settings.is_demo,
         search_seconds=settings.search_seconds,

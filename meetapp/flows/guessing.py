@@ -4,18 +4,18 @@ A source that guesses wrong again and again waits longer each time. Where wrong 
 attempt takes its turn, a few seconds apart: slow, never locked. Whoever is signed in, or opens the desk link, guesses
 nothing and is never held up. Guided by OWASP ASVS (anti-automation); the figures are our own, without a source.
 
-Kept in the process: a restart forgets it, and several workers each count for themselves.
+Where the counts stand is the business of `guess_counts`: in the process over a file, in the database where several
+processes serve the club.
 """
 
-import threading
 import time
-from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TypeVar
 
 from meetapp.flows.errors import MeetError, WrongSecret
+from meetapp.flows.guess_counts import Counts, Crowd, GuessCounts, InProcess
 
 T = TypeVar("T")
 NO_TIME = timedelta(0)
@@ -67,39 +67,18 @@ def in_words(wait: timedelta) -> str:
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
-@dataclass(slots=True)
-class _Source:
-    wrong: int = 0
-    last_at: datetime | None = None
-    has_fitted: bool = False
-
-
-class _Crowd:
-    """The wrong ones of all sources, and when the next attempt has its turn."""
-
-    def __init__(self) -> None:
-        self.wrong_at: deque[datetime] = deque()
-        self.next_turn: datetime | None = None
-
-    def gap(self, now: datetime, limits: Limits) -> timedelta:
-        while self.wrong_at and now - self.wrong_at[0] > limits.crowd_window:
-            self.wrong_at.popleft()
-        over = len(self.wrong_at) - limits.crowd_free
-        if over <= 0:
-            return NO_TIME
-        doubled: int = 2 ** min(over // limits.crowd_step, 8)
-        return min(limits.first_gap * doubled, limits.longest_gap)
-
-
 class Guesses:
-    """Counts wrong PINs and passwords. `rest(seconds)` holds an attempt until its turn."""
+    """Counts wrong PINs and passwords, in `counts`. `rest(seconds)` holds an attempt until its turn."""
 
-    def __init__(self, limits: Limits | None = None, rest: Callable[[float], None] = time.sleep) -> None:
+    def __init__(
+        self,
+        limits: Limits | None = None,
+        rest: Callable[[float], None] = time.sleep,
+        counts: GuessCounts | None = None,
+    ) -> None:
         self._limits = limits or Limits()
         self._rest = rest
-        self._lock = threading.Lock()
-        self._sources: dict[tuple[str, str], _Source] = {}
-        self._crowds: dict[str, _Crowd] = {}
+        self._counts = counts or InProcess()
 
     def attempt(self, what: str, source: str, now: datetime, check: Callable[[], T]) -> T:
         """Ask `check`, which raises WrongSecret where the secret doesn't fit; `what` is 'PIN' or 'password'.
@@ -107,8 +86,8 @@ class Guesses:
         Raises:
             TooManyGuesses: this source, or all together, were wrong too often; `check` wasn't asked.
         """
-        with self._lock:
-            wait = self._let_in(what, source, now)
+        with self._counts.opened(what, source, self._limits.sources_kept) as counts:
+            wait = self._let_in(what, counts, now)
         if wait:
             self._rest(wait.total_seconds())
         try:
@@ -121,34 +100,23 @@ class Guesses:
         self._was_no_guess(what, source, now, has_fitted=True)
         return answer
 
-    def _let_in(self, what: str, source: str, now: datetime) -> timedelta:
+    def _let_in(self, what: str, counts: Counts, now: datetime) -> timedelta:
         # Counted as wrong before it is looked at: many at the same moment must not pass together.
-        known = self._source(what, source, now)
+        known = counts.source
+        if known.last_at is not None and now - known.last_at > self._limits.forgotten_after:
+            known.wrong = 0
         over = known.wrong - self._limits.free
         if over >= 0 and known.last_at is not None:
             wait = min(self._limits.first_wait * 2 ** min(over, 16), self._limits.longest_wait)
             if (left := known.last_at + wait - now) > NO_TIME:
                 raise TooManyGuesses(what, "this phone or its network", left)
-        rest = NO_TIME if known.has_fitted else self._turn(what, now)
+        rest = NO_TIME if known.has_fitted else self._turn(what, counts.crowd, now)
         known.wrong, known.last_at = known.wrong + 1, now
-        self._crowd(what).wrong_at.append(now)
+        counts.crowd.wrong_at.append(now)
         return rest
 
-    def _source(self, what: str, source: str, now: datetime) -> _Source:
-        known = self._sources.pop((what, source), None) or _Source()
-        if known.last_at is not None and now - known.last_at > self._limits.forgotten_after:
-            known.wrong = 0
-        self._sources[what, source] = known  # the one asked for last stands last
-        if len(self._sources) > self._limits.sources_kept:
-            del self._sources[next(iter(self._sources))]
-        return known
-
-    def _crowd(self, what: str) -> _Crowd:
-        return self._crowds.setdefault(what, _Crowd())
-
-    def _turn(self, what: str, now: datetime) -> timedelta:
-        crowd = self._crowd(what)
-        gap = crowd.gap(now, self._limits)
+    def _turn(self, what: str, crowd: Crowd, now: datetime) -> timedelta:
+        gap = self._gap(crowd, now)
         if not gap:
             return NO_TIME
         turn = max(now, crowd.next_turn or now)
@@ -157,11 +125,19 @@ class Guesses:
         crowd.next_turn = turn + gap
         return turn - now
 
+    def _gap(self, crowd: Crowd, now: datetime) -> timedelta:
+        limits = self._limits
+        crowd.wrong_at = [each for each in crowd.wrong_at if now - each <= limits.crowd_window]
+        over = len(crowd.wrong_at) - limits.crowd_free
+        if over <= 0:
+            return NO_TIME
+        doubled: int = 2 ** min(over // limits.crowd_step, 8)
+        return min(limits.first_gap * doubled, limits.longest_gap)
+
     def _was_no_guess(self, what: str, source: str, now: datetime, *, has_fitted: bool) -> None:
-        with self._lock:
-            known = self._sources.get((what, source))
-            if known is not None:
-                known.wrong = 0 if has_fitted else max(0, known.wrong - 1)
-                known.has_fitted = known.has_fitted or has_fitted
-            if now in (wrong_at := self._crowd(what).wrong_at):
-                wrong_at.remove(now)
+        with self._counts.opened(what, source, self._limits.sources_kept) as counts:
+            known = counts.source
+            known.wrong = 0 if has_fitted else max(0, known.wrong - 1)
+            known.has_fitted = known.has_fitted or has_fitted
+            if now in counts.crowd.wrong_at:
+                counts.crowd.wrong_at.remove(now)

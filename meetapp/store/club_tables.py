@@ -233,3 +233,23 @@ class Meet(SQLModel, table=True):
     desk_link_hash: str | None = None
     opened_at: datetime | None = Field(default=None, sa_type=UtcDateTime)
     closed_at: datetime | None = Field(default=None, sa_type=UtcDateTime)
+
+
+class GuessSource(SQLModel, table=True):
+    """What is remembered of who types PINs or passwords (`what`), where several processes share it (PostgreSQL)."""
+
+    __tablename__ = "guess_source"
+    what: str = Field(primary_key=True)
+    source: str = Field(primary_key=True)
+    wrong: int = 0
+    last_at: datetime | None = Field(default=None, sa_type=UtcDateTime, index=True)
+    has_fitted: bool = False
+
+
+class GuessCrowd(SQLModel, table=True):
+    """The wrong ones of all sources together: when each was typed (ISO), and when the next attempt has its turn."""
+
+    __tablename__ = "guess_crowd"
+    what: str = Field(primary_key=True)
+    wrong_at: list[str] = Field(sa_type=JSON)
+    next_turn: datetime | None = Field(default=None, sa_type=UtcDateTime)

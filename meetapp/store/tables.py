@@ -6,6 +6,8 @@ from meetapp.store.club_tables import (
     ChannelPlanRow,
     Club,
     DeskSession,
+    GuessCrowd,
+    GuessSource,
     Installation,
     Meet,
     Neighbour,
@@ -34,8 +36,8 @@ from meetapp.store.meet_tables import (
 from meetapp.store.naming import metadata
 
 __all__ = [
-    "Alarm", "Attendance", "BandProfile", "BandSegment", "ChannelPlanRow", "ClashReport", "Club", "DeskSession", "Heat",
-    "HeatPlan", "HeatSeat", "Installation", "JournalLine", "LineEntry", "Loan", "LoanSetting", "Meet", "MeetToken",
-    "Neighbour", "Operation", "PassOffer", "Pause", "Pilot", "PilotTransmitter", "PlanChannel", "Sharing", "Site",
-    "Token", "TransmitterKind", "metadata",
+    "Alarm", "Attendance", "BandProfile", "BandSegment", "ChannelPlanRow", "ClashReport", "Club", "DeskSession",
+    "GuessCrowd", "GuessSource", "Heat", "HeatPlan", "HeatSeat", "Installation", "JournalLine", "LineEntry", "Loan",
+    "LoanSetting", "Meet", "MeetToken", "Neighbour", "Operation", "PassOffer", "Pause", "Pilot", "PilotTransmitter",
+    "PlanChannel", "Sharing", "Site", "Token", "TransmitterKind", "metadata",
 ]

@@ -3,11 +3,16 @@
 from collections.abc import Callable
 from datetime import timedelta
 from itertools import pairwise
+from random import Random
 
 import pytest
+from sqlmodel import col, select
 
-from meetapp.flows.errors import Refused, WrongSecret
+from meetapp.flows.errors import MeetError, Refused, WrongSecret
+from meetapp.flows.guess_counts import GuessCounts, InDatabase, InProcess, counts_of
 from meetapp.flows.guessing import Guesses, Limits, TooManyGuesses
+from meetapp.store import tables as t
+from meetapp.store.engine import Store
 from tests.world import Clock
 
 LIMITS = Limits()
@@ -16,11 +21,11 @@ LIMITS = Limits()
 class Door:
     """A door with a clock that rests instead of sleeping, and a count of the times that a secret was looked at."""
 
-    def __init__(self, clock: Clock) -> None:
+    def __init__(self, clock: Clock, limits: Limits = LIMITS, counts: GuessCounts | None = None) -> None:
         self.clock = clock
         self.looked = 0
         self.rested = 0.0
-        self.guesses = Guesses(LIMITS, self.rest)
+        self.guesses = Guesses(limits, self.rest, counts)
 
     def rest(self, seconds: float) -> None:
         self.rested += seconds
@@ -163,10 +168,11 @@ def test_a_source_that_knew_the_secret_is_not_held_up_by_the_crowd(door: Door) -
 
 
 def test_a_stream_of_new_sources_takes_no_more_memory(clock: Clock) -> None:
-    guesses = Guesses(Limits(sources_kept=10, crowd_free=10_000))
+    counts = InProcess()
+    guesses = Guesses(Limits(sources_kept=10, crowd_free=10_000), counts=counts)
     for number in range(50):
         assert guesses.attempt("PIN", f"10.0.0.{number}", clock(), lambda: "in") == "in"
-    assert len(guesses._sources) == 10
+    assert len(counts._sources) == 10
 
 
 def test_a_day_of_guessing_from_a_whole_network_tries_few_of_a_million_pins(door: Door) -> None:
@@ -180,3 +186,58 @@ def test_a_day_of_guessing_from_a_whole_network_tries_few_of_a_million_pins(door
         except TooManyGuesses:
             continue
     assert door.looked < 10_000  # 1 % of a million
+
+
+FEW = Limits(sources_kept=8, crowd_free=12, crowd_step=3)
+
+
+@pytest.mark.postgres
+def test_several_processes_count_as_one_would(postgres_store: Store, clock: Clock) -> None:
+    """The same attempts at one process, and by turns at two over PostgreSQL: the same answers and rests."""
+    alone = Door(clock, FEW)
+    first, second = (Door(clock, FEW, InDatabase(postgres_store)) for _ in range(2))
+    chance = Random(5)
+    seen = set()
+    for number in range(70):
+        clock.forward(seconds=chance.choice([0, 0, 1, 5, 40]))
+        source, is_right = f"10.0.0.{chance.randrange(8)}", chance.random() < 0.1
+        shared = first if number % 2 else second
+        outcomes = [outcome(door, source, is_right) for door in (alone, shared)]
+        assert outcomes[0] == outcomes[1]
+        assert first.rested + second.rested == pytest.approx(alone.rested)
+        seen.add(outcomes[0].split(".")[0])
+    assert len(seen) == 4
+    assert alone.rested > 0
+    for number in range(8):
+        clock.forward(minutes=20)
+        outcome(first, f"10.0.9.{number}", is_right=True)
+    with postgres_store.read() as session:
+        kept = session.exec(select(t.GuessSource.source).order_by(col(t.GuessSource.source))).all()
+    assert kept == [f"10.0.9.{number}" for number in range(8)]
+
+
+def outcome(door: Door, source: str, is_right: bool) -> str:
+    """What an attempt came to, in words."""
+
+    def check() -> str:
+        if not is_right:
+            raise WrongSecret("No.")
+        return "in"
+
+    try:
+        return door.guesses.attempt("PIN", source, door.clock(), check)
+    except MeetError as refusal:
+        return f"{refusal.message} {refusal.hint}"
+
+
+@pytest.mark.postgres
+def test_a_started_process_goes_on_counting_and_who_is_sent_away_writes_nothing(
+    postgres_store: Store, clock: Clock
+) -> None:
+    fill(Door(clock, counts=counts_of(postgres_store)), "10.0.0.7")
+    with postgres_store.read() as session:
+        before = session.exec(select(t.GuessSource)).one()
+    clock.forward(seconds=3)
+    Door(clock, counts=counts_of(postgres_store)).refused("10.0.0.7")
+    with postgres_store.read() as session:
+        assert session.exec(select(t.GuessSource)).one() == before
