@@ -21,8 +21,9 @@ Says for each clash report of a meet file what it may have been, with probabilit
 With --json: {"reports": [{"id", "causes": [{"kind", "mhz", "sources", "probability", "sentence"}]}],
 "silent_transmitters": [{"mhz", "from", "to", "probability"}], "advice": [sentences]}.
 'id' is the report's ref in the file, 'sources' are refs of loans. 'kind' is own_receiver, wrong_channel, too_close,
-product, neighbour, no_token or unknown. Causes stand likeliest first; the probabilities of a report sum to 1. 'mhz' is
-the frequency of the disturber, the product or the edge, or null. 'from' and 'to' are the 90 % interval in MHz.
+product, neighbour, no_token or unknown. Each kind stands once, likeliest first; the probabilities of a report sum to
+1. 'sources' and 'mhz' (of the disturber, the product or the edge) are those of the likeliest of the kind, empty and
+null where none has most of it; the sentence says so. 'from' and 'to' are the 90 % interval in MHz.
 
 Several files are explained one by one, and then what turns up again at two meets or more. With --json:
 {"meets": [as above, with "file"], "turning_up": [{"what", "name", "meets", "reports", "sentence"}]}."""

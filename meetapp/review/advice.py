@@ -52,9 +52,10 @@ def _tokens(explained: MeetExplained) -> Iterator[Advice]:
         victim = report.case.victim.token if report.case is not None else None
         for each in report.causes:
             if each.cause.kind in ("too_close", "product", "neighbour"):
-                blamed = {token_of.get(loan) for loan in each.cause.sources} | {victim}
-                for token in blamed - {None}:
-                    expected[token or 0] += each.probability
+                for token in {token_of.get(loan) for loan in each.cause.sources} - {victim, None}:
+                    expected[token or 0] += each.named
+                if victim is not None:
+                    expected[victim] += each.probability
     own = {token.ref: token for token in record.tokens}
     worst = sorted((-amount, ref) for ref, amount in expected.items() if ref in own)
     if not worst or -worst[0][0] < _WORTH_SAYING or len(own) < 2:
@@ -77,10 +78,10 @@ def _tokens(explained: MeetExplained) -> Iterator[Advice]:
 def _floors(explained: MeetExplained) -> Iterator[Advice]:
     for kind, name in (("too_close", "spacing"), ("product", "clearance")):
         blamed = [
-            (each.cause.away_mhz, each.probability)
+            (each.cause.away_mhz, each.named)
             for report in explained.reports
             for each in report.causes
-            if each.cause.kind == kind and each.cause.away_mhz is not None and each.probability > _WORTH_A_NAME
+            if each.cause.kind == kind and each.cause.away_mhz is not None and each.named > _WORTH_A_NAME
         ]
         amount = sum(probability for _away, probability in blamed)
         if amount >= _WORTH_SAYING:
@@ -102,7 +103,7 @@ def _transmitters(explained: MeetExplained) -> Iterator[Advice]:
             if each.cause.kind == "wrong_channel" and each.cause.sources:
                 pilot = pilot_of.get(each.cause.sources[0])
                 if pilot is not None:
-                    by_pilot[pilot][report.number] += each.probability
+                    by_pilot[pilot][report.number] += each.named
     names = {flier.ref: flier for flier in explained.record.fliers}
     for pilot, shares in sorted(by_pilot.items()):
         if (amount := sum(shares.values())) >= _WRONG_WORTH_SAYING and pilot in names:

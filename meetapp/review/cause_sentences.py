@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from meetapp.review.case import Case
-from meetapp.review.causes import Cause
+from meetapp.review.causes import Cause, Weighed
 from meetapp.review.evidence import MeetRecord
 from meetapp.review.silent_transmitters import SilentTransmitter
 
@@ -24,8 +24,20 @@ class Names:
         return f"{self.pilot(airing.pilot)} (given {airing.mhz} MHz)"
 
 
-def cause_sentence(cause: Cause, case: Case | None, names: Names) -> str:
+_ALONE = 0.95
+"""Above so much of what its kind has, nobody needs to hear of the others."""
+
+
+def cause_sentence(weighed: Weighed, case: Case | None, names: Names) -> str:
     """The sentence of one cause of a report; `case` None: no loan fits the report."""
+    said = _sentence(weighed.cause, case, names)
+    share = weighed.named / weighed.probability if weighed.probability > 0 else 1.0
+    if share > _ALONE:
+        return said
+    return f"{said} Of its kind it is the likeliest ({10 * share:.0f} in 10); the rest are others like it."
+
+
+def _sentence(cause: Cause, case: Case | None, names: Names) -> str:
     match cause.kind:
         case "own_receiver":
             return "Possible: goggles on another channel than the transmitter, or range, antenna or battery."

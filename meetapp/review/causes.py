@@ -32,10 +32,14 @@ class Cause:
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """A cause of one report with its probability."""
+    """A kind of cause of one report with its probability, the likeliest of that kind by name where it has most of it.
+
+    `named`: the probability of that one alone; the rest is others of the same kind.
+    """
 
     cause: Cause
     probability: float
+    named: float
 
 
 OWN_RECEIVER = Cause("own_receiver")

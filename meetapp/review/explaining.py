@@ -11,7 +11,7 @@ from meetapp.review.exposure import Exposure
 from meetapp.review.flights import Flights
 from meetapp.review.hidden import Hidden
 from meetapp.review.joint import Joint, Shares, read_together
-from meetapp.review.known_air import known_causes
+from meetapp.review.known_air import known_causes, shown_causes
 from meetapp.review.rates import Rates, Told, first_rates, learned_rates
 from meetapp.review.silent import silent_episodes
 from meetapp.review.silent_transmitters import SilentTransmitter, silent_transmitters
@@ -19,13 +19,16 @@ from meetapp.review.symptoms import told
 from meetapp.review.wrong_channels import wrong_channels
 
 _ROUNDS = 3
-_STANDS_OUT = 0.6
-"""Of several causes of one kind the likeliest is named where it has so much of what the kind has."""
+_STANDS_OUT = 0.5
+"""Of several causes of one kind the likeliest is named where it has more than so much of what the kind has."""
 
 
 @dataclass(frozen=True, slots=True)
 class ReportExplained:
-    """A report's causes, likeliest first; their probabilities sum to 1. `case` None: no loan fits the report."""
+    """A report's causes, one of each kind, likeliest first; their probabilities sum to 1.
+
+    `case` None: no loan fits the report.
+    """
 
     number: int
     case: Case | None
@@ -73,9 +76,10 @@ def _read(record: MeetRecord, known: Sequence[Case]) -> Joint:
         exposure.expected,
         exposure.products,
     )
+    shown = {case.number: shown_causes(record, flights, case) for case in known}
     rates, joint = first_rates(told), Joint()
     for last in (*[False] * (_ROUNDS - 1), True):
-        weights = {case.number: known_causes(record, flights, case, rates) for case in known}
+        weights = {case.number: known_causes(case, shown[case.number], rates) for case in known}
         joint = read_together(weights, [_at(rates, each) for each in hidden], quick=not last)
         rates = learned_rates(told, joint.reports, _hidden_found(joint))
     return joint
@@ -105,21 +109,18 @@ def _ranked(shares: Shares, silent: tuple[SilentTransmitter, ...], number: int) 
     by_kind: dict[CauseKind, dict[Cause, float]] = defaultdict(dict)
     for cause, share in _merged(shares, silent, number).items():
         by_kind[cause.kind][cause] = share
-    kept: dict[Cause, float] = {}
-    for options in by_kind.values():
-        kept.update(_told_apart(options))
-    total = sum(kept.values())
-    for cause, probability in sorted(kept.items(), key=lambda pair: (-pair[1], pair[0].kind, pair[0].sources)):
-        yield Weighed(cause, probability / total)
+    ranked = [_told_apart(options) for options in by_kind.values()]
+    total = sum(each.probability for each in ranked)
+    for each in sorted(ranked, key=lambda one: (-one.probability, one.cause.kind)):
+        yield Weighed(each.cause, each.probability / total, each.named / total)
 
 
-def _told_apart(options: Mapping[Cause, float]) -> dict[Cause, float]:
-    """One of a kind by name where it stands out from the others; else the kind as one cause that names nobody alone."""
+def _told_apart(options: Mapping[Cause, float]) -> Weighed:
+    """A kind as one cause: by name where one stands out from the others, else without naming anybody."""
     whole, best = sum(options.values()), _likeliest(options)
-    if len(options) == 1 or options[best] >= _STANDS_OUT * whole:
-        rest = whole - options[best]
-        return {best: options[best], Cause(best.kind): rest} if rest > 0 else {best: whole}
-    return {Cause(best.kind): whole}
+    if len(options) == 1 or options[best] > _STANDS_OUT * whole:
+        return Weighed(best, whole, options[best])
+    return Weighed(Cause(best.kind), whole, whole)
 
 
 def _merged(shares: Shares, silent: tuple[SilentTransmitter, ...], number: int) -> dict[Cause, float]:

@@ -5,7 +5,7 @@ who reported nothing.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import log
 
 from meetapp.review.case import Case
@@ -31,7 +31,10 @@ class Hidden:
 
     def times(self, rate: float) -> "Hidden":
         """The same where such things come so much more often."""
-        return replace(self, prior=min(self.prior * rate, 0.9))
+        if rate == 1:
+            return self
+        prior = min(self.prior * rate, 0.9)
+        return Hidden(self.cause, self.mhz, self.start_s, self.end_s, prior, self.adds, self.rules_out)
 
 
 @dataclass(frozen=True, slots=True)

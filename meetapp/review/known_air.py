@@ -1,10 +1,12 @@
 """What the journal itself shows beside a victim: loans too close, products of others, neighbours, and the usual rest.
 
-A cause that was there all day while most flights beside it went without a report is a weaker one: its chance is learned
-from the meet's own flights, starting from the figures of `reach` (a Gamma prior, so with a wide margin).
+What each would do by the figures of `reach` is worked out once. A cause that was there all day while most flights
+beside it went without a report is a weaker one: its chance is learned from the meet's own flights (a Gamma prior, so
+with a wide margin), anew at each reading of the rates.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from itertools import combinations
 from math import log10
 
@@ -31,26 +33,53 @@ _FAINTEST = 0.001
 Weights = dict[Cause, float]
 
 
-def known_causes(record: MeetRecord, flights: Flights, case: Case, rates: Rates) -> Weights:
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """Something the journal shows beside a victim. `chance`: to break a picture in one flight, by the usual figures;
+    `fits`: how well time and look fit; `quiet`, `told`: flights on this channel beside the same others, without a
+    report and with one."""
+
+    cause: Cause
+    chance: float
+    fits: float
+    quiet: float
+    told: float
+
+
+def shown_causes(record: MeetRecord, flights: Flights, case: Case) -> tuple[Shown, ...]:
+    """Everything the journal shows that may have disturbed this report; no rate is in it yet."""
+    everything = (
+        *_too_close(record, flights, case),
+        *_products(record, flights, case),
+        *_neighbours(record, flights, case),
+    )
+    return tuple(each for each in everything if each.fits > 0)
+
+
+def known_causes(case: Case, shown: Iterable[Shown], rates: Rates) -> Weights:
     """The weight of each cause that needs nothing hidden: chance in a flight, times how well time and look fit."""
     often = rates.by_itself[case.number]
     found: Weights = {
         OWN_RECEIVER: often * _OWN_SHARE * case.told("own"),
         UNKNOWN: often * (1 - _OWN_SHARE) * case.told("unknown"),
     }
-    everything = (
-        *_too_close(record, flights, case, rates),
-        *_products(record, flights, case, rates),
-        *_neighbours(record, flights, case, rates),
-    )
     least = _FAINTEST * sum(found.values())
-    for cause, weight in everything:
+    for each in shown:
+        chance = each.chance * rates.on_record[case.number][each.cause.kind]
+        weight = each.fits * _learned(each, chance, often * REPORT_SHARE)
         if weight > least:
-            found[cause] = max(found.get(cause, 0), weight)
+            found[each.cause] = max(found.get(each.cause, 0), weight)
     return found
 
 
-def _too_close(record: MeetRecord, flights: Flights, case: Case, rates: Rates) -> Iterator[tuple[Cause, float]]:
+def _learned(shown: Shown, chance: float, usual: float) -> float:
+    """The chance after all the meet's other flights in which it was the same; `usual`: reports of a flight anyway."""
+    flights = shown.quiet + shown.told
+    seen = _PRIOR_FLIGHTS + _REPORT_COUNTS * max(shown.told - usual * flights, 0)
+    return seen / (_PRIOR_FLIGHTS / chance + REPORT_SHARE * flights)
+
+
+def _too_close(record: MeetRecord, flights: Flights, case: Case) -> Iterator[Shown]:
     victim = case.victim
     for place in case.beside:
         other = record.airings[place]
@@ -58,43 +87,54 @@ def _too_close(record: MeetRecord, flights: Flights, case: Case, rates: Rates) -
         if apart > FAR_MHZ:
             continue
         chance = carrier_chance(apart, other.power_mw, victim.power_mw)
-        chance *= rates.on_record[case.number]["too_close"]
-        chance = _learned(flights, case, rates, chance, frozenset((other.mhz,)))
         start, end = case.overlap(other)
         is_digital = other.kind is not None and other.kind.is_digital
         fits = case.told(beside(apart, is_digital=is_digital)) * case.moment.lift(start, end)
-        yield Cause("too_close", other.mhz, (other.loan,), apart), chance * lasting(end - start) * fits
+        cause = Cause("too_close", other.mhz, (other.loan,), apart)
+        yield _shown(flights, case, cause, chance, lasting(end - start) * fits, frozenset((other.mhz,)))
 
 
-def _products(record: MeetRecord, flights: Flights, case: Case, rates: Rates) -> Iterator[tuple[Cause, float]]:
+def _products(record: MeetRecord, flights: Flights, case: Case) -> Iterator[Shown]:
     airings = [record.airings[place] for place in case.beside]
     fits = case.told("noise")
-    for makers, signs in _makers(airings):
+    for makers, signs in _makers(airings, case.victim):
         mhz = sum(sign * maker.mhz for maker, sign in zip(makers, signs, strict=True))
         apart = _product_away(mhz, makers, signs, case.victim)
-        if apart > _PRODUCT_FAR_MHZ:
-            continue
         start, end = case.overlap(*makers)
-        if end - start <= 0:
+        if apart > _PRODUCT_FAR_MHZ or end <= start:
             continue
         over = sum(abs(sign) * _db(maker) for maker, sign in zip(makers, signs, strict=True)) - 3 * _db(case.victim)
-        chance = product_chance(apart, over, len(makers)) * rates.on_record[case.number]["product"]
-        chance = _learned(flights, case, rates, chance, frozenset(maker.mhz for maker in makers))
+        chance = product_chance(apart, over, len(makers))
         cause = Cause("product", mhz, tuple(sorted(maker.loan for maker in makers)), max(apart, 0))
-        yield cause, chance * lasting(end - start) * fits * case.moment.lift(start, end)
+        weight = lasting(end - start) * fits * case.moment.lift(start, end)
+        yield _shown(flights, case, cause, chance, weight, frozenset(maker.mhz for maker in makers))
 
 
-def _makers(airings: Sequence[Airing]) -> Iterator[tuple[tuple[Airing, ...], tuple[int, ...]]]:
-    """2a - b and a + b - c for all who were on air, with their signs."""
+def _shown(
+    flights: Flights, case: Case, cause: Cause, chance: float, fits: float, others_mhz: frozenset[int]
+) -> Shown:
+    quiet, told_too = flights.beside(case.victim.mhz, others_mhz, case.victim.loan)
+    return Shown(cause, chance, fits, quiet, told_too)
+
+
+def _makers(
+    airings: Sequence[Airing], victim: Airing
+) -> Iterator[tuple[tuple[Airing, ...], tuple[int, ...]]]:
+    """2a - b and a + b - c for all who were on air, with their signs, where they may fall near enough."""
+    widest = max((each.width_mhz for each in airings), default=0.0)
+    reach = _PRODUCT_FAR_MHZ + (victim.width_mhz - REFERENCE_WIDTH_MHZ) / 2 + 1.5 * (widest - REFERENCE_WIDTH_MHZ)
+    low, high = victim.mhz - reach, victim.mhz + reach
     for a, b in combinations(airings, 2):
         if a.loan != b.loan:
-            yield (a, b), (2, -1)
-            yield (b, a), (2, -1)
+            if low <= 2 * a.mhz - b.mhz <= high:
+                yield (a, b), (2, -1)
+            if low <= 2 * b.mhz - a.mhz <= high:
+                yield (b, a), (2, -1)
     for a, b, c in combinations(airings, 3):
-        if len({a.loan, b.loan, c.loan}) == 3:
-            yield (a, b, c), (1, 1, -1)
-            yield (a, c, b), (1, 1, -1)
-            yield (b, c, a), (1, 1, -1)
+        whole = a.mhz + b.mhz + c.mhz
+        for one, two, less in ((a, b, c), (a, c, b), (b, c, a)):
+            if low <= whole - 2 * less.mhz <= high and len({a.loan, b.loan, c.loan}) == 3:
+                yield (one, two, less), (1, 1, -1)
 
 
 def _product_away(mhz: int, makers: Sequence[Airing], signs: Sequence[int], victim: Airing) -> float:
@@ -104,15 +144,13 @@ def _product_away(mhz: int, makers: Sequence[Airing], signs: Sequence[int], vict
     return abs(mhz - victim.mhz) - wider
 
 
-def _neighbours(record: MeetRecord, flights: Flights, case: Case, rates: Rates) -> Iterator[tuple[Cause, float]]:
+def _neighbours(record: MeetRecord, flights: Flights, case: Case) -> Iterator[Shown]:
     victim = case.victim
     for each in record.neighbours:
         beyond = abs(victim.mhz - each.centre_mhz) - (each.width_mhz + victim.width_mhz) / 2
-        if beyond > FAR_MHZ:
-            continue
-        chance = edge_chance(beyond) * rates.on_record[case.number]["neighbour"]
-        chance = _learned(flights, case, rates, chance, frozenset())
-        yield Cause("neighbour", nearest_edge_mhz(each, victim.mhz), (), beyond), chance * case.told("noise")
+        if beyond <= FAR_MHZ:
+            cause = Cause("neighbour", nearest_edge_mhz(each, victim.mhz), (), beyond)
+            yield _shown(flights, case, cause, edge_chance(beyond), case.told("noise"), frozenset())
 
 
 def nearest_edge_mhz(neighbour: Neighbour, mhz: int) -> int:
@@ -123,16 +161,6 @@ def nearest_edge_mhz(neighbour: Neighbour, mhz: int) -> int:
     """
     low, high = neighbour.edges_mhz
     return round(min(max(mhz, low), high))
-
-
-def _learned(
-    flights: Flights, case: Case, rates: Rates, chance: float, beside_mhz: frozenset[int]
-) -> float:
-    """The chance after all the meet's other flights on this channel beside the same others."""
-    quiet, told_too = flights.beside(case.victim.mhz, beside_mhz, case.victim.loan)
-    usual = rates.by_itself[case.number] * REPORT_SHARE * (quiet + told_too)
-    seen = _PRIOR_FLIGHTS + _REPORT_COUNTS * max(told_too - usual, 0)
-    return seen / (_PRIOR_FLIGHTS / chance + REPORT_SHARE * (quiet + told_too))
 
 
 def _db(airing: Airing) -> float:

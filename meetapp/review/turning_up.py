@@ -41,9 +41,9 @@ def turning_up(meets: Sequence[MeetExplained], least_reports: float = 0.8) -> tu
                 if each.cause.kind == "wrong_channel" and each.cause.sources:
                     airing = airing_of[each.cause.sources[0]]
                     if airing.pilot in names:
-                        expected["pilot", names[airing.pilot]][number] += each.probability
+                        expected["pilot", names[airing.pilot]][number] += each.named
                     if airing.kind is not None:
-                        expected["kind", airing.kind.name][number] += each.probability
+                        expected["kind", airing.kind.name][number] += each.named
             if report.case is not None:
                 expected["channel", f"{report.case.victim.mhz} MHz"][number] += outside
     found = [

@@ -37,6 +37,9 @@ def test_the_odds_of_a_report_sum_to_one(seed: int, silent: int, wrong: int, own
         assert all(0 <= one.probability <= 1 for one in each.causes)
         ordered = [one.probability for one in each.causes]
         assert ordered == sorted(ordered, reverse=True)
+        kinds = [one.cause.kind for one in each.causes]
+        assert len(kinds) == len(set(kinds))
+        assert all(one.named > one.probability / 2 for one in each.causes)
 
 
 @given(st.integers(0, 400))

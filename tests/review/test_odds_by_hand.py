@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from meetapp.review.cause_sentences import Names, cause_sentence
 from meetapp.review.causes import CauseKind
 from meetapp.review.evidence import Airing, Look, MeetRecord, Reported, Suspicion
 from meetapp.review.explaining import MeetExplained, explain
@@ -152,3 +153,14 @@ def test_a_minute_or_more_speaks_for_a_steady_source() -> None:
         )
 
     assert shared(60) < shared(2)
+
+
+def test_a_name_says_how_much_of_its_kind_it_has() -> None:
+    airings = [flight(1, 5765, 400, 406), flight(2, 5769, 400, 406), flight(3, 5753, 400, 406)]
+    explained = explain(a_usual_day(*airings, report(1, 1, 402, "other_picture")))
+    report_told = explained.reports[0]
+    [first] = [each for each in report_told.causes if each.cause.kind == "too_close"]
+    assert first.cause.sources == (2,)
+    assert first.probability / 2 < first.named < 0.95 * first.probability
+    sentence = cause_sentence(first, report_told.case, Names(explained.record))
+    assert f"Of its kind it is the likeliest ({10 * first.named / first.probability:.0f} in 10)" in sentence

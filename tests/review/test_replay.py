@@ -105,7 +105,7 @@ def test_a_quiet_meet_asks_for_nothing() -> None:
 
 def test_the_same_pilot_and_kind_turn_up_over_several_meets_only() -> None:
     explained = explain(record_of([flight(1, 5765, 0, 6), flight(2, 5865, 0, 6)], [report(1, 2, 3)]))
-    blamed = (Weighed(Cause("wrong_channel", 5865, (1,)), 0.9), Weighed(Cause("unknown"), 0.1))
+    blamed = (Weighed(Cause("wrong_channel", 5865, (1,)), 0.9, 0.9), Weighed(Cause("unknown"), 0.1, 0.1))
     meet = MeetExplained(explained.record, (replace(explained.reports[0], causes=blamed),), ())
     assert turning_up([meet]) == ()
     assert {(each.what, each.name) for each in turning_up([meet, meet])} == {

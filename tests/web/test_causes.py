@@ -111,7 +111,7 @@ def test_what_turns_up_at_two_meets_is_told_for_both(organiser: Surfer, day: Des
     earlier = text.replace("June meet", "May meet").replace("2026-06-", "2026-05-")
     meet_import.import_meet(store, organisers(day), earlier)
     organiser.open(address)
-    assert "5740 MHz a channel on which pictures broke 2" in section(organiser, "again")
+    assert "At 2 meets pictures on 5740 MHz were possibly disturbed from outside" in section(organiser, "again")
     assert "May meet 2026-05-14 3" in section(organiser, "meets")
 
 

@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from meetapp.flows.files.meet_file_shape import MeetFile
+from meetapp.flows.review.explained_once import explained_once
 from meetapp.flows.review.explanations import ExplanationsView, view_of
 from meetapp.flows.review.meet_record import record_of
-from meetapp.review.explaining import explain
+from meetapp.review.explaining import MeetExplained
 from meetapp.review.turning_up import TurningUp, turning_up
 
 
@@ -32,11 +33,16 @@ class MeetsExplained:
 
 def explained_files(files: Sequence[MeetFile]) -> MeetsExplained:
     """Several meet files explained beside one another."""
-    explained = [explain(record_of(file)) for file in files]
+    explained = [explained_once(record_of(file)) for file in files]
     return MeetsExplained(
         tuple(view_of(file, each) for file, each in zip(files, explained, strict=True)),
-        tuple(_view(each) for each in turning_up(explained)),
+        turned_up(explained),
     )
+
+
+def turned_up(meets: Sequence[MeetExplained]) -> tuple[AgainView, ...]:
+    """What turns up again at meets that are explained already, most reports first."""
+    return tuple(_view(each) for each in turning_up(meets))
 
 
 def _view(each: TurningUp) -> AgainView:

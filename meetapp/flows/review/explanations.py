@@ -157,7 +157,7 @@ def _report(
             who=tuple(names.loan(loan) for loan in weighed.cause.sources),
             away_mhz=weighed.cause.away_mhz,
             probability=weighed.probability,
-            sentence=cause_sentence(weighed.cause, each.case, names),
+            sentence=cause_sentence(weighed, each.case, names),
         )
         for weighed in each.causes
     )

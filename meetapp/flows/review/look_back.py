@@ -10,13 +10,14 @@ from datetime import date, datetime
 from meetapp.flows.errors import NotFound
 from meetapp.flows.files.meet_file import export_meet
 from meetapp.flows.files.meet_file_shape import MeetFile
+from meetapp.flows.review.explained_once import explained_once
 from meetapp.flows.review.explanations import ExplanationsView, ReportView, SilentView, ranked_kinds, view_of
 from meetapp.flows.review.meet_record import record_of
 from meetapp.flows.review.review import minute_address
 from meetapp.flows.review.waits_again import SetFlown, Waits, sets_flown, waits_of
 from meetapp.review.cause_sentences import Names
 from meetapp.review.evidence import MeetRecord
-from meetapp.review.explaining import MeetExplained, explain
+from meetapp.review.explaining import MeetExplained
 from meetapp.store.engine import Store
 
 LIMITS = (
@@ -95,7 +96,7 @@ def look_back(store: Store, meet_id: int, now: datetime) -> LookBack:
         NotFound: no such meet.
     """
     file = export_meet(store, meet_id, now)
-    return look_back_on(meet_id, file, explain(record_of(file)))
+    return look_back_on(meet_id, file, explained_once(record_of(file)))
 
 
 def look_back_on(meet_id: int, file: MeetFile, explained: MeetExplained) -> LookBack:

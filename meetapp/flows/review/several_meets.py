@@ -7,20 +7,14 @@ from sqlmodel import Session, col, select
 
 from meetapp.flows.files.meet_file import export_meet
 from meetapp.flows.planning.meet_rows import find_meet
+from meetapp.flows.review.again import AgainView, turned_up
+from meetapp.flows.review.explained_once import explained_once
 from meetapp.flows.review.meet_record import record_of
-from meetapp.review.explaining import explain
-from meetapp.review.turning_up import TurningUp, turning_up
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
 MOST_MEETS = 8
-"""Each is explained anew, which takes a while."""
-
-WORDS = {
-    "pilot": "a pilot whose transmitter may have been on another channel than given",
-    "kind": "a kind of transmitter that may have been on another channel than given",
-    "channel": "a channel on which pictures broke",
-}
+"""Each has to be explained, which takes a while the first time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +34,7 @@ class SeveralMeets:
     meet_id: int
     meet_name: str
     meets: tuple[MeetCompared, ...]
-    found: tuple[TurningUp, ...]
+    found: tuple[AgainView, ...]
     most: int = MOST_MEETS
 
 
@@ -54,8 +48,8 @@ def several_meets(store: Store, meet_id: int, now: datetime) -> SeveralMeets:
         meet = find_meet(session, meet_id)
         chosen = _with_reports(session, meet)
         meet_name = meet.name
-    explained = [explain(record_of(export_meet(store, each.meet_id, now))) for each in chosen]
-    found = turning_up(explained) if len(explained) > 1 else ()
+    explained = [explained_once(record_of(export_meet(store, each.meet_id, now))) for each in chosen]
+    found = turned_up(explained) if len(explained) > 1 else ()
     return SeveralMeets(meet_id, meet_name, chosen, found)
 
 

@@ -31,6 +31,4 @@ def several_page(
 ) -> Response:
     """What turned up at several meets."""
     view = several_meets.several_meets(store, meet_id, now)
-    return page(
-        request, "review/several_meets.html", view=view, words=several_meets.WORDS, limits=look_back.LIMITS
-    )
+    return page(request, "review/several_meets.html", view=view, limits=look_back.LIMITS)
