@@ -17,9 +17,10 @@ from meetapp.flows.planning.choosing import SearchJobs
 from meetapp.steady_clock import SteadyClock
 from meetapp.store.engine import Store
 from meetapp.web.bodies import BodyLimits
-from meetapp.web.broadcast import Broadcaster
+from meetapp.web.broadcast import Broadcaster, Told
 from meetapp.web.errors import add_error_pages
 from meetapp.web.hosts import own_names
+from meetapp.web.own_part import OwnParts
 from meetapp.web.render import make_templates
 from meetapp.web.routes import all_routers
 from meetapp.web.security import OwnPagesOnly
@@ -66,14 +67,21 @@ def app_state(
     settings: Settings, clock: Callable[[], datetime], jobs: SearchJobs, copying: Start = in_a_thread
 ) -> AppState:
     """What the app carries, over its database."""
-    store = Store(settings.database_url)
+    store, templates = Store(settings.database_url), make_templates(data_folder("templates"))
+    own_parts = OwnParts(templates)
+
+    def tell(session_ids: frozenset[int], pilot_ids: frozenset[int]) -> Told:
+        shown = look(store, clock(), session_ids, pilot_ids)
+        return Told(shown.words, shown.sessions, own_parts.all(shown))
+
     return AppState(
         store=store,
         clock=clock,
-        templates=make_templates(data_folder("templates")),
+        templates=templates,
         server_secret=access.server_secret(store, clock()),
         jobs=jobs,
-        broadcaster=Broadcaster(lambda session_ids: look(store, clock(), session_ids), store.changes.subscribe),
+        broadcaster=Broadcaster(tell, store.changes.subscribe),
+        own_parts=own_parts,
         own_names=own_names(settings.host, *settings.names),
         guesses=Guesses(counts=counts_of(store)),
         copies=OwnCopies(settings.database_url, data_folder("migrations"), copying),

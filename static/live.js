@@ -1,5 +1,5 @@
-// Live parts ask for themselves when they are older than what the server's stream says. Where the stream can't be had,
-// the page asks every few seconds; where nothing answers, it says how old it is.
+// Live parts ask for themselves when they are older than what the server's stream says; a pilot's own part comes with the
+// news. Where the stream can't be had, the page asks every few seconds; where nothing answers, it says how old it is.
 "use strict";
 
 const live = (() => {
@@ -8,6 +8,7 @@ const live = (() => {
   const OLD = 15000;
   const AGAIN = 15000;
   let source = null;
+  let isForOwn = false; // whether it was opened for a pilot's own page
   let openedAt = 0;
   let streamAt = 0; // when the stream said something
   let heardAt = Date.now(); // when the server answered anything
@@ -21,6 +22,7 @@ const live = (() => {
 
   const address = () => document.body.dataset.liveUrl;
   const parts = () => [...document.querySelectorAll("[data-live]")];
+  const ownPart = () => document.querySelector("[data-live=own]");
   const isOld = (part) => words && part.dataset.seen !== words[part.dataset.live];
   const isHeld = () => thumbAt && Date.now() - thumbAt < 3000;
 
@@ -29,7 +31,14 @@ const live = (() => {
     heardAt = Date.now();
     page.hush("notice-stale");
     document.dispatchEvent(new Event("live:heard"));
+    if (said.part) put(said.part);
     if (parts().some(isOld)) refreshWithin(said.spread_ms);
+  }
+
+  // Under a finger nothing changes: the part is asked for once it is lifted.
+  function put(html) {
+    const part = ownPart();
+    if (part && isOld(part) && !isHeld()) htmx.swap(part, html, { swapStyle: "outerHTML" });
   }
 
   // Not all pages at the same moment; a question that is due sooner stays.
@@ -50,12 +59,19 @@ const live = (() => {
     }
   }
 
+  // Whose page it is and what it shows already: who comes back is told only what is new.
+  function question(address) {
+    const part = ownPart();
+    return part ? address + "?shows=" + part.dataset.seen : address;
+  }
+
   function connect() {
     if (source) source.close();
     source = null;
     openedAt = Date.now();
+    isForOwn = Boolean(ownPart());
     if (document.hidden || isOver || !address() || !parts().length || !window.EventSource) return;
-    source = new EventSource(address());
+    source = new EventSource(question(address()));
     source.onmessage = (event) => {
       streamAt = Date.now();
       hear(JSON.parse(event.data));
@@ -69,7 +85,7 @@ const live = (() => {
     const control = new AbortController();
     const patience = setTimeout(() => control.abort(), 8000);
     try {
-      const answer = await fetch(address() + "/now", { signal: control.signal, cache: "no-store" });
+      const answer = await fetch(question(address() + "/now"), { signal: control.signal, cache: "no-store" });
       if (answer.status === 401) signedOut();
       else if (answer.ok) hear(await answer.json());
     } catch {
@@ -123,7 +139,8 @@ const live = (() => {
   document.addEventListener("page:shown", () => {
     isOver = false;
     heardAt = Date.now();
-    if (!source || new URL(source.url).pathname !== address()) connect();
+    const isTheSame = source && new URL(source.url).pathname === address() && isForOwn === Boolean(ownPart());
+    if (!isTheSame) connect();
   });
 
   // What lies under a finger stays until it is lifted.

@@ -39,7 +39,12 @@ class Frame:
 def page_frame(store: Store) -> Frame:
     """Read the surroundings of a page."""
     with store.read() as session:
-        return keep(session, "frame", lambda: _read_frame(session))
+        return frame_in(session)
+
+
+def frame_in(session: Session) -> Frame:
+    """The same, inside a session that is open already."""
+    return keep(session, "frame", lambda: _read_frame(session))
 
 
 def _read_frame(session: Session) -> Frame:

@@ -5,7 +5,7 @@ Every live page and every decision starts from here, so that they can't disagree
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import UTC, datetime
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
@@ -184,13 +184,17 @@ class Snapshot:
         return Field(states, present, held)
 
 
+_BEFORE_ALL = datetime.min.replace(tzinfo=UTC)
+
+
 def take_snapshot(session: Session, meet: t.Meet, now: datetime) -> Snapshot:
     """Read a whole meet as it stands, in one transaction; or take what another page read since the last change."""
-    snapshot = keep(session, ("snapshot", meet.id), lambda: _read_snapshot(session, meet, now))
+    snapshot = keep(session, ("snapshot", meet.id), lambda: _read_snapshot(session, meet))
     return replace(snapshot, now=max(now, snapshot.now))
 
 
-def _read_snapshot(session: Session, meet: t.Meet, now: datetime) -> Snapshot:
+def _read_snapshot(session: Session, meet: t.Meet) -> Snapshot:
+    version, entered_at = queries.last_entry(session, meet.id) or (0, _BEFORE_ALL)
     site = session.get_one(t.Site, meet.site_id)
     site_segments = segments_of(session, site.band_profile_id)
     plans = plans_of(session)
@@ -202,8 +206,8 @@ def _read_snapshot(session: Session, meet: t.Meet, now: datetime) -> Snapshot:
         meet_name=meet.name,
         state=meet.state,
         zone=ZoneInfo(site.time_zone),
-        now=queries.not_before_the_last_entry(session, meet.id, now),
-        version=queries.last_journal_id(session, meet.id),
+        now=entered_at,  # no page shows an earlier moment
+        version=version,
         pull_mhz=meet.pull_mhz,
         head_limit_min=meet.head_limit_min,
         fly_at_once=meet.fly_at_once,

@@ -2,20 +2,25 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Annotated, Any
 
 from fastapi import Depends, Request, Response
+from fastapi.responses import HTMLResponse
 
 from meetapp.flows.deeds import Answer, Deed
 from meetapp.flows.desk import live
 from meetapp.flows.errors import MeetError
-from meetapp.flows.pilot import pilot_page
+from meetapp.flows.pilot.own_view import MyView, no_page
 from meetapp.store.engine import Store
 from meetapp.web.deps import PilotViewer, StoreDep, Viewer
 from meetapp.web.forms import BadForm, PostedForm
+from meetapp.web.htmx import wants_fragment
+from meetapp.web.own_part import OwnPart, OwnParts
 from meetapp.web.render import go_on, page
+from meetapp.web.security import form_token
 from meetapp.web.state import state_of
-from meetapp.web.surroundings import Notice
+from meetapp.web.surroundings import Notice, new_key
 
 RELOAD_S = 10
 """How often the page comes again by itself where JavaScript is off."""
@@ -39,22 +44,38 @@ def need_own(viewer: PilotViewer, store: StoreDep) -> Own:
 OwnDep = Annotated[Own, Depends(need_own)]
 
 
+def own_part(own: Own, now: datetime, parts: OwnParts) -> tuple[MyView, OwnPart]:
+    """What the own page shows now, and the part of it that changes by itself.
+
+    Raises:
+        NotFound: the pilot was retired.
+    """
+    shown = live.look(own.store, now, (), (own.pilot_id,))
+    view = shown.own[own.pilot_id]
+    if view is None:
+        raise no_page()
+    return view, parts.part(view, shown.frame)
+
+
 def own_page(
     request: Request, own: Own, *, status: int = 200, address: str | None = None, refused: MeetError | None = None
 ) -> Response:
     """The own page, with a refusal as its notice where there is one. `address`: the secret one, to be kept."""
-    now = state_of(request).clock()
+    state = state_of(request)
+    view, part = own_part(own, state.clock(), state.own_parts)
+    html = part.dressed(form_token(request, state.server_secret), new_key)
+    if wants_fragment(request):
+        return HTMLResponse(html, status_code=status, headers={"Vary": "HX-Request"})
     names: dict[str, Any] = {
-        # Before the view: what happens in between is then asked for once more, never missed.
-        "seen": live.live_version(own.store, now),
-        "view": pilot_page.my_view(own.store, own.pilot_id, now),
+        "view": view,
+        "part": html,
         "address": address,
         "refresh_s": None if refused else RELOAD_S,
     }
     if refused is not None:
         message = " ".join(refused.errors.values()) if isinstance(refused, BadForm) else refused.message
         names["notice"] = Notice(message, kind="refused", hint=refused.hint)
-    return page(request, "my/page.html", fragment="my/_live.html", status=status, viewer=own.viewer, **names)
+    return page(request, "my/page.html", status=status, viewer=own.viewer, **names)
 
 
 def done_on_own_page(request: Request, form: PostedForm, own: Own, do: Callable[[Deed], Answer]) -> Response:

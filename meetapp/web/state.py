@@ -12,12 +12,14 @@ from meetapp.flows.guessing import Guesses
 from meetapp.flows.planning.choosing import SearchJobs
 from meetapp.store.engine import Store
 from meetapp.web.broadcast import Broadcaster
+from meetapp.web.own_part import OwnParts
 
 
 @dataclass(frozen=True, slots=True)
 class AppState:
     """One per app. `clock` gives aware UTC times, `server_secret` makes form tokens, `jobs` search behind pages,
-    `broadcaster` tells live pages that something changed, `copies` makes copies of the club's file, `guesses` holds
+    `broadcaster` tells live pages that something changed,
+    `own_parts` draws pilots' own pages, `copies` makes copies of the club's file, `guesses` holds
     guessing of PINs and passwords back, `own_names` are this machine's.
 
     `search_seconds`: see `meetapp.config.Settings`.
@@ -29,6 +31,7 @@ class AppState:
     server_secret: str
     jobs: SearchJobs
     broadcaster: Broadcaster
+    own_parts: OwnParts
     copies: OwnCopies
     guesses: Guesses = field(default_factory=Guesses)
     own_names: frozenset[str] = frozenset()

@@ -5,7 +5,7 @@ import pytest
 from meetapp.flows.desk.desk import desk_view
 from meetapp.flows.heats.heats_now import OwnHeat, ShownSeat
 from meetapp.flows.pilot.board import board_view
-from meetapp.flows.pilot.pilot_page import my_view
+from meetapp.flows.pilot.own_view import my_view
 from meetapp.flows.planning.closing import close_meet, closing_page
 from tests.desk import ORGANISER, Desk
 from tests.heat_desk import HeatDesk

@@ -12,7 +12,7 @@ from meetapp.flows.errors import MeetError, NotFound, Refused
 from meetapp.flows.loans import line, loans, sharing
 from meetapp.flows.loans.loans import HandOut
 from meetapp.flows.pilot import pilot_page
-from meetapp.flows.pilot.pilot_page import MyView, my_view
+from meetapp.flows.pilot.own_view import MyView, my_view
 from meetapp.flows.pilot.self_check_in import Brought
 from meetapp.store import tables as t
 from meetapp.store.engine import Store

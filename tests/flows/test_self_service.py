@@ -10,7 +10,7 @@ from meetapp.flows.errors import Forbidden, MeetError, NotFound, Refused
 from meetapp.flows.loans import line, loans, pass_offers
 from meetapp.flows.loans.loans import HandOut
 from meetapp.flows.pilot import self_service
-from meetapp.flows.pilot.pilot_page import my_view
+from meetapp.flows.pilot.own_view import my_view
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.acting import as_pilot, deed, journal_kinds, run_by_pilots

@@ -11,7 +11,7 @@ from meetapp.flows.club.setting_cards import CardDraft, Rule, card_view, filled,
 from meetapp.flows.deeds import Actor
 from meetapp.flows.desk.loan_page import loan_page
 from meetapp.flows.errors import NotFound, Refused
-from meetapp.flows.pilot.pilot_page import my_view
+from meetapp.flows.pilot.own_view import my_view
 from meetapp.flows.printing.setting_card import card_to_print
 from meetapp.rules.counting import Counting
 from meetapp.rules.setting_cards import MenuEntry, ToDo

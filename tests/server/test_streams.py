@@ -11,14 +11,18 @@ from pathlib import Path
 
 import httpx
 import pytest
+from bs4 import BeautifulSoup
 from fastapi import FastAPI
+from sqlmodel import select
 
 from meetapp.config import Settings, data_folder
+from meetapp.flows import access
 from meetapp.main import create_app
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from meetapp.store.forward import bring_file_forward
 from meetapp.web import broadcast
+from meetapp.web.security import PILOT_COOKIE
 from tests.running import running, start_server
 from tests.server.test_two_clients import Marshal
 from tests.world import World, make_world
@@ -178,6 +182,81 @@ def test_a_marshal_s_stream_ends_with_the_meet(club: Club) -> None:
         assert stream.next()["event"] == "over"
 
 
+@contextmanager
+def own_page(club: Club, who: str) -> Iterator[tuple[httpx.Client, BeautifulSoup]]:
+    """A phone with the own page of this pilot, just opened; the page's live part."""
+    secret = access.sign_in_pilot(club.store, club.world.pilots[who], who, datetime.now(UTC)).secret
+    with httpx.Client(base_url=club.base, timeout=PATIENCE_S, cookies={PILOT_COOKIE: secret}) as phone:
+        yield phone, part_of(phone.get("/my").text)
+
+
+def part_of(html: str) -> BeautifulSoup:
+    part = BeautifulSoup(html, "html.parser").find(id="my-live")
+    assert part is not None
+    return part  # type: ignore[return-value]
+
+
+def shown(part: BeautifulSoup) -> str:
+    return str(part["data-seen"])
+
+
+@pytest.mark.usefixtures("rare_looks")
+def test_a_pilot_s_phone_is_sent_its_own_part_where_that_changed_and_nobody_else_s(club: Club) -> None:
+    with ExitStack() as open_ones:
+        streams = {}
+        for who in ("Ana", "Bo"):
+            phone, part = open_ones.enter_context(own_page(club, who))
+            streams[who] = open_ones.enter_context(listening(phone, f"pilot?shows={shown(part)}"))[1]
+            said = streams[who].words()
+            assert said["own"] == shown(part)
+            assert "part" not in said, "it shows that already"
+        club.hand_out("Ana", "R1")
+        ana, bo = (streams[who].words() for who in ("Ana", "Bo"))
+        assert "You hold R1" in str(ana["part"])
+        assert "1 on air" in str(bo["part"])
+        assert "R1" not in str(bo["part"])
+        for said in (ana, bo):
+            assert shown(part_of(str(said["part"]))) == said["own"]
+
+        with club.store.read() as session:
+            loan_id = session.exec(select(t.Loan.id)).one()
+        club.mo.post(f"/desk/loans/{loan_id}/seen")
+        ana_then, bo_then = (streams[who].words() for who in ("Ana", "Bo"))
+        assert ana_then["own"] != ana["own"]
+        # Bo's page is told that it is still true, up to the newest line.
+        assert bo_then["own"] == bo["own"]
+        assert "part" not in bo_then
+        assert bo_then["meet"] == ana_then["meet"] != bo["meet"]
+
+
+@pytest.mark.usefixtures("rare_looks")
+def test_a_part_that_was_sent_has_forms_of_that_phone_that_count_once(club: Club) -> None:
+    with own_page(club, "Ana") as (phone, _), listening(phone, "pilot?shows=older") as (_, stream):
+        form = part_of(str(stream.words()["part"])).find("form", action="/my/line/join")
+        assert form is not None
+        fields = {each["name"]: each["value"] for each in form.find_all("input")}  # type: ignore[union-attr]
+        for _ in range(2):
+            assert phone.post("/my/line/join", data=fields).status_code == 303
+        with own_page(club, "Bo") as (other, _):
+            assert other.post("/my/line/join", data=fields).status_code == 403
+    with club.store.read() as session:
+        assert len(session.exec(select(t.LineEntry)).all()) == 1
+
+
+@pytest.mark.usefixtures("rare_looks")
+def test_a_phone_whose_pilot_got_a_new_link_is_sent_nothing_more(club: Club) -> None:
+    with own_page(club, "Ana") as (phone, part), listening(phone, f"pilot?shows={shown(part)}") as (_, stream):
+        stream.words()
+        with club.store.write() as session:
+            for each in session.exec(select(t.DeskSession).where(t.DeskSession.role == "pilot")):
+                each.ended_at = datetime.now(UTC)
+            session.get_one(t.Meet, club.world.meet).state = "closed"
+            session.commit()
+        assert stream.next()["event"] == "over"
+        assert stream.next() == {}
+        assert phone.get(f"/live/pilot/now?shows={shown(part)}").status_code == 401
+
+
 def test_a_page_that_goes_leaves_nothing_behind(club: Club) -> None:
     with listening(httpx.Client(base_url=club.base, timeout=PATIENCE_S), "all") as (_, stream):
         stream.words()
@@ -213,7 +292,7 @@ def test_a_look_that_fails_gives_no_sign_of_life(club: Club) -> None:
     broadcaster._look_s = broadcaster._beat_s = 0.05
     look_now, failed = broadcaster._look_now, []
 
-    def fail(session_ids: frozenset[int]) -> None:
+    def fail(session_ids: frozenset[int], _pilot_ids: frozenset[int]) -> None:
         failed.append(session_ids)
         raise OSError("the disk is gone")
 

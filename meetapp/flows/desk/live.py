@@ -1,13 +1,14 @@
 """Whether a live page has anything new to show, found without working the page out."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
 from sqlmodel import Session
 
 from meetapp.flows.access import live_sessions
-from meetapp.flows.frame import RunningAlarm, running_alarms
+from meetapp.flows.frame import Frame, RunningAlarm, frame_in, running_alarms
+from meetapp.flows.pilot.own_view import MyView, for_pilots, own_view
 from meetapp.store import field_queries as queries
 from meetapp.store.engine import Store
 from meetapp.store.kept import keep
@@ -30,10 +31,14 @@ class LiveWords:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """One look into the database for everybody who looks on: the words, and which sessions are still good."""
+    """One look into the database for everybody who looks on: the words, which sessions are still good, what stands
+    around every page, and the own page of each pilot asked about (None: retired).
+    """
 
     words: LiveWords
     sessions: frozenset[int]
+    frame: Frame
+    own: Mapping[int, MyView | None]
 
 
 def live_version(store: Store, now: datetime) -> str:
@@ -42,10 +47,16 @@ def live_version(store: Store, now: datetime) -> str:
         return _words(session, now).meet
 
 
-def look(store: Store, now: datetime, session_ids: Collection[int]) -> Look:
-    """The words of now, and which of these sessions haven't ended."""
+def look(store: Store, now: datetime, session_ids: Collection[int], pilot_ids: Collection[int] = ()) -> Look:
+    """How things stand now, which of these sessions haven't ended, and what these pilots' own pages show."""
     with store.read() as session:
-        return Look(_words(session, now), live_sessions(session, session_ids, now))
+        # The words first: what happens in between is then told once more, never missed.
+        words = _words(session, now)
+        own: dict[int, MyView | None] = {}
+        if pilot_ids:
+            shared = for_pilots(session, now)
+            own = {pilot_id: own_view(shared, pilot_id) for pilot_id in pilot_ids}
+        return Look(words, live_sessions(session, session_ids, now), frame_in(session), own)
 
 
 def alarms_word(alarms: Iterable[RunningAlarm]) -> str:

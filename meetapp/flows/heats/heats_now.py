@@ -87,18 +87,17 @@ def _shown(snapshot: Snapshot, seats: Sequence[Seat]) -> tuple[ShownSeat, ...]:
     )
 
 
-def own_heat(session: Session, snapshot: Snapshot, pilot_id: int) -> OwnHeat | None:
-    """The next heat of a pilot, the one in the air first; None where they have no seat in one."""
+def own_heats(session: Session, snapshot: Snapshot) -> dict[int, OwnHeat]:
+    """The next heat of each pilot who has a seat in one, by pilot id; the one in the air comes first."""
     field = field_of(session, snapshot)
     if field is None:
-        return None
-    called = field.called
-    if called is not None and (seat := called.seat_of(pilot_id)) is not None:
-        return _in_the_air(session, field, called, seat)
+        return {}
+    found = _in_the_air(session, field, field.called) if field.called is not None else {}
     for before, heat in enumerate(field.to_come):
-        if (seat := heat.seat_of(pilot_id)) is not None:
-            return _own(field, heat, seat, when_words(before))
-    return None
+        for seat in heat.seats:
+            if seat.pilot_id not in found:
+                found[seat.pilot_id] = _own(field, heat, seat, when_words(before))
+    return found
 
 
 def _own(field: FieldHeats, heat: Heat, seat: Seat, when: str) -> OwnHeat:
@@ -113,16 +112,22 @@ def _own(field: FieldHeats, heat: Heat, seat: Seat, when: str) -> OwnHeat:
     )
 
 
-def _in_the_air(session: Session, field: FieldHeats, heat: Heat, seat: Seat) -> OwnHeat:
-    own, moment = _own(field, heat, seat, NOW), power_moment(field)
-    step = moment.step_of(seat.pilot_id)
-    found = sort_seats(session, field, heat, [seat] if seat in field.without_token else [])
-    near, staying = [each.why for each in found.too_near], [each.why for each in found.staying]
-    why = next(iter(near + staying), "")
-    return replace(
-        own,
-        place=step.place if step else None,
-        of=len(moment.steps),
-        is_up=step is not None and step.is_up,
-        why_waits=why,
-    )
+def _in_the_air(session: Session, field: FieldHeats, heat: Heat) -> dict[int, OwnHeat]:
+    moment = power_moment(field)
+    found = {}
+    for seat in heat.seats:
+        step = moment.step_of(seat.pilot_id)
+        found[seat.pilot_id] = replace(
+            _own(field, heat, seat, NOW),
+            place=step.place if step else None,
+            of=len(moment.steps),
+            is_up=step is not None and step.is_up,
+            why_waits=_why_waits(session, field, heat, seat),
+        )
+    return found
+
+
+def _why_waits(session: Session, field: FieldHeats, heat: Heat, seat: Seat) -> str:
+    sorted_seats = sort_seats(session, field, heat, [seat] if seat in field.without_token else [])
+    near, staying = [each.why for each in sorted_seats.too_near], [each.why for each in sorted_seats.staying]
+    return next(iter(near + staying), "")

@@ -1,5 +1,6 @@
 """Passing a token on, confirmed by both: the holder offers it, the other one takes it on their own page."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -17,6 +18,15 @@ from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
 OWN_PAGE = "/my"
+
+
+@dataclass(frozen=True, slots=True)
+class StandingOffer:
+    """An offer that nobody answered yet."""
+
+    offer_id: int
+    loan_id: int
+    to_pilot_id: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,25 +65,30 @@ class PassOnView:
     takers: tuple[Taker, ...]
 
 
-def given_offer(session: Session, snapshot: Snapshot, loan_id: int) -> GivenOffer | None:
+def standing_offers(session: Session, snapshot: Snapshot) -> tuple[StandingOffer, ...]:
+    """The unanswered offers of a meet, the oldest first."""
+    rows = session.exec(_unanswered(snapshot.meet_id))
+    return tuple(StandingOffer(row.id, row.loan_id, row.to_pilot_id) for row in rows)
+
+
+def given_offer(offers: Iterable[StandingOffer], snapshot: Snapshot, loan_id: int) -> GivenOffer | None:
     """The unanswered offer of a loan's token."""
-    row = session.exec(_unanswered(snapshot.meet_id).where(t.PassOffer.loan_id == loan_id)).one_or_none()
-    return GivenOffer(row.id, _name(snapshot, row.to_pilot_id)) if row else None
+    found = (each for each in offers if each.loan_id == loan_id)
+    return next((GivenOffer(each.offer_id, _name(snapshot, each.to_pilot_id)) for each in found), None)
 
 
-def offers_to(session: Session, snapshot: Snapshot, pilot_id: int) -> tuple[OfferToMe, ...]:
-    """The unanswered offers to a pilot, the oldest first; an offer ends with its loan."""
-    rows = session.exec(_unanswered(snapshot.meet_id).where(t.PassOffer.to_pilot_id == pilot_id)).all()
+def offers_to(offers: Iterable[StandingOffer], snapshot: Snapshot, pilot_id: int) -> tuple[OfferToMe, ...]:
+    """The unanswered offers to a pilot; an offer ends with its loan."""
     person = snapshot.people.get(pilot_id)
-    offers = []
-    for row in rows:
-        loan = snapshot.loan(row.loan_id)
+    found = []
+    for each in offers:
+        loan = snapshot.loan(each.loan_id) if each.to_pilot_id == pilot_id else None
         if loan is None:
             continue
         token = snapshot.token(loan.token_id) if loan.token_id is not None else None
         setting = snapshot.setting(person, token.nominal_mhz) if person and token else None
-        offers.append(OfferToMe(row.id, loan.loan_id, loan.who, loan.token_label, setting))
-    return tuple(offers)
+        found.append(OfferToMe(each.offer_id, loan.loan_id, loan.who, loan.token_label, setting))
+    return tuple(found)
 
 
 def _unanswered(meet_id: int) -> SelectOfScalar[t.PassOffer]:
@@ -117,7 +132,7 @@ def offer(store: Store, deed: Deed, meet_id: int, pilot_id: int, to_pilot_id: in
             raise NotFound("This pilot isn't at the meet.", "Choose somebody from the list.", field="to_pilot_id")
         if why := _why_not(snapshot, loan, person):
             raise Refused(why, "Choose somebody else.", field="to_pilot_id")
-        if given := given_offer(work.session, snapshot, loan.loan_id):
+        if given := given_offer(standing_offers(work.session, snapshot), snapshot, loan.loan_id):
             raise Refused(f"{loan.token_label} is offered to {given.to_name} already.", "Take that offer back first.")
         row = t.PassOffer(meet_id=meet_id, loan_id=loan.loan_id, to_pilot_id=to_pilot_id, started_at=work.now)
         work.session.add(row)

@@ -8,18 +8,19 @@ from fastapi import APIRouter, Request, Response
 
 from meetapp.flows import access
 from meetapp.flows.club import own_links
-from meetapp.flows.desk import live, reports
+from meetapp.flows.desk import reports
 from meetapp.flows.errors import MeetError
 from meetapp.flows.loans import line, undo
 from meetapp.flows.pilot import pilot_page
 from meetapp.flows.pilot.self_service import open_meet_id
 from meetapp.web.deps import NowDep, RowIdPath, StoreDep, Viewer, bind, pilot_viewer
 from meetapp.web.forms import FormDep
-from meetapp.web.own_page import Own, OwnDep, done_on_own_page, own_page
+from meetapp.web.own_page import Own, OwnDep, done_on_own_page, own_page, own_part
 from meetapp.web.render import form_again, go_on, page, unchanged
 from meetapp.web.routes.join import BroughtForm
 from meetapp.web.routes.reports import ReportForm
 from meetapp.web.security import PILOT_COOKIE
+from meetapp.web.state import state_of
 
 router = APIRouter(prefix="/my")
 
@@ -33,7 +34,8 @@ def my_page(request: Request, own: OwnDep) -> Response:
 @router.get("/live")
 def my_live(request: Request, own: OwnDep, now: NowDep, seen: str = "") -> Response:
     """The part of the page that changes by itself; nothing where it hasn't changed."""
-    return unchanged() if live.live_version(own.store, now) == seen else own_page(request, own)
+    _view, part = own_part(own, now, state_of(request).own_parts)
+    return unchanged() if part.word == seen else own_page(request, own)
 
 
 @router.post("/here")

@@ -2,7 +2,7 @@
 
     .venv/bin/python -m tests.bench.load [--phones 300] [--pilots 60] [--seconds 60] [--folder FOLDER]
 
-Phones with live pages (each asks for what is new as static/live.js does), two marshals who act twice a second each, and
+Phones with live pages (each does as static/live.js does), two marshals who act twice a second each, and
 a burst in which every phone opens its page anew. In the same run: the same commit on bare SQLite, and an empty route.
 The folder should lie on the disk that a club would use, not in memory. Phones and server share the machine's cores.
 """
@@ -42,10 +42,10 @@ def percentiles(seconds: Sequence[float]) -> tuple[float, float, float]:
 def say(what: str, seconds: Sequence[float]) -> None:
     """One line of the report."""
     if len(seconds) < 2:
-        print(f"{what:<58} too few to tell ({len(seconds)})")
+        print(f"{what:<66} too few to tell ({len(seconds)})")
         return
     p50, p95, p99 = percentiles(seconds)
-    print(f"{what:<58} {p50:7.1f} {p95:7.1f} {p99:7.1f} {max(seconds) * 1000:7.1f}   ({len(seconds)})")
+    print(f"{what:<66} {p50:7.1f} {p95:7.1f} {p99:7.1f} {max(seconds) * 1000:7.1f}   ({len(seconds)})")
 
 
 async def open_pages(port: int, club: Club, count: int) -> list[LivePage]:
@@ -121,15 +121,18 @@ def report(
     lines = {marshal.name: lines_of(club.url, marshal.name) for marshal in marshals}
     actions = [pair for marshal in marshals for pair in zip(marshal.actions, lines[marshal.name], strict=True)]
     calm = [(action, line) for action, line in actions if not in_burst[0] <= action.sent <= in_burst[1]]
-    print(f"{'milliseconds':<58} {'p50':>7} {'p95':>7} {'p99':>7} {'longest':>7}   (how many)")
+    print(f"{'milliseconds':<66} {'p50':>7} {'p95':>7} {'p99':>7} {'longest':>7}   (how many)")
     say("an action, from tap to answer", [action.took for action, _line in calm])
     say("the same while all pages are opened", [a.took for a, _line in actions if in_burst[0] <= a.sent <= in_burst[1]])
-    for which, words in (("told", "told to the last phone"), ("shown", "shown on the last phone")):
+    shown = "shown on the last phone, or nothing is to be seen there"
+    for which, words in (("told", "told to the last phone"), ("shown", shown)) if pages else ():
         arrivals = [(action, last_to_know(pages, which, line)) for action, line in calm]
         say(f"an action, from tap until it is {words}", [at - a.sent for a, at in arrivals if at is not None])
         missed = sum(1 for _action, at in arrivals if at is None)
         if missed:
             print(f"  never {words}: {missed}")
+    parts, asked = sum(page.parts for page in pages), sum(page.asked for page in pages)
+    print(f"taps: {len(actions)}; parts that came with the news: {parts}; parts that were asked for: {asked}")
     say("a page of the burst", opened)
     print(f"the burst took {in_burst[1] - in_burst[0]:.1f} s; taps refused: {sum(each.refused for each in marshals)}")
 

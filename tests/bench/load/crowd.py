@@ -8,6 +8,7 @@ import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from time import perf_counter
+from typing import Any
 from urllib.parse import urlsplit
 
 from tests.bench.load.wire import Phone, Reply
@@ -26,42 +27,58 @@ class Heard:
 
 @dataclass
 class LivePage:
-    """A pilot's page lying open. It asks as static/live.js does: a while after it was told, one question at a time."""
+    """A pilot's page lying open. It does what static/live.js does: a part that comes with the news is shown at once;
+    where none comes though the word differs, the page asks for it a while later, one question at a time. A page that
+    is told that what it shows is still true shows the newest line: nothing of it is to be seen there.
+    """
 
     phone: Phone
     seen: str = ""
     told: list[Heard] = field(default_factory=list)
     shown: list[Heard] = field(default_factory=list)
+    parts: int = 0
+    asked: int = 0
     _task: asyncio.Task[None] | None = None
 
     async def follow(self) -> None:
         """Until cancelled."""
-        reader = await self.phone.listen("/live/pilot")
+        reader = await self.phone.listen("/live/pilot?shows=" + self.seen)
         while line := await reader.readline():
             if line.startswith(b"data: "):
-                said = json.loads(line[6:])
-                self.told.append(Heard(perf_counter(), line_of(said["meet"])))
-                if said["meet"] != self.seen and (self._task is None or self._task.done()):
-                    self._task = asyncio.create_task(self._refresh(said["spread_ms"] / 1000))
+                self._hear(json.loads(line[6:]))
 
-    async def _refresh(self, spread_s: float) -> None:
-        while True:
-            await asyncio.sleep(random.random() * spread_s)
-            wanted = self.told[-1].line
-            await self.show("/my/live?seen=" + self.seen)
-            if line_of(self.seen) >= max(wanted, self.told[-1].line):
-                return
+    def _hear(self, said: dict[str, Any]) -> None:
+        self.told.append(Heard(perf_counter(), line_of(said["meet"])))
+        if said["own"] != self.seen and "part" in said:
+            self.seen = word_of(said["part"].encode())
+            self.parts += 1
+        if said["own"] == self.seen:
+            self.shown.append(self.told[-1])
+        elif self._task is None or self._task.done():
+            self._task = asyncio.create_task(self._refresh(said["own"], said["spread_ms"] / 1000))
+
+    async def _refresh(self, wanted: str, spread_s: float) -> None:
+        await asyncio.sleep(random.random() * spread_s)
+        line = self.told[-1].line
+        self.asked += 1
+        await self.show("/my/live?seen=" + self.seen)
+        if self.seen == wanted:
+            self.shown.append(Heard(perf_counter(), line))
 
     async def show(self, path: str) -> Reply:
         """Ask for the page or its live part, and remember what it shows."""
         reply = await self.phone.get(path, is_fragment="live" in path)
         assert reply.status in (200, 204), reply.status
         if reply.status == 200:
-            found = re.search(rb'data-live="meet" data-seen="([^"]+)"', reply.body)
-            assert found
-            self.seen = found.group(1).decode()
-        self.shown.append(Heard(perf_counter(), line_of(self.seen)))
+            self.seen = word_of(reply.body)
         return reply
+
+
+def word_of(html: bytes) -> str:
+    """The word of the own part in a page, or of that part alone."""
+    found = re.search(rb'data-live="own" data-seen="([^"]+)"', html)
+    assert found
+    return found.group(1).decode()
 
 
 def line_of(word: str) -> int:
