@@ -12,14 +12,14 @@ from tests.postgres import laid_like, new_database
 from tests.world import World
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def club(world_database: tuple[Path, World], tmp_path_factory: pytest.TempPathFactory) -> BusyClub:
     """Its file, made once."""
     source, world = world_database
     return make_busy_club(source, world, tmp_path_factory.mktemp("busy") / "club.db")
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def served_club(club: BusyClub, tmp_path_factory: pytest.TempPathFactory) -> Iterator[ServedClub]:
     """The app over that file."""
     served = served_from_file(club, tmp_path_factory.mktemp("served"))
@@ -27,7 +27,7 @@ def served_club(club: BusyClub, tmp_path_factory: pytest.TempPathFactory) -> Ite
     served.store.close()
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def served_from_server(club: BusyClub, postgres_server: str, postgres_with_tables: str) -> Iterator[ServedClub]:
     """The app over the same club on PostgreSQL."""
     with new_database(postgres_server, like=postgres_with_tables) as made:

@@ -247,17 +247,6 @@ def plain(page: Got) -> str:
     return re.sub(r"[0-9a-f]{128}|[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}", "", page.text)
 
 
-def test_a_stranger_can_not_tell_a_dead_link_or_a_tokens_code_from_one_that_never_was(
-    club: BusyClub, served: ServedClub
-) -> None:
-    stranger, marshal = Person(served, club, "bystander"), Person(served, club, "marshal")
-    assert marshal.post(f"/desk/pilots/{club.world.pilots['Ed']}/new-link").status == 200
-    dead, unknown = stranger.get(f"/my/{own_link('Ed')}"), stranger.get("/my/no-such-link")
-    assert dead.status == unknown.status == 404
-    assert plain(dead) == plain(unknown)
-    assert plain(stranger.get("/t/T1")) == plain(stranger.get("/t/NOSUCH"))
-
-
 def test_between_meets_nobody_learns_which_numbers_are_somebodys(club: BusyClub, served: ServedClub) -> None:
     with served.store.write() as session:
         session.get_one(t.Meet, club.world.meet).state = "closed"
