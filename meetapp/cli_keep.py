@@ -3,29 +3,40 @@
 import argparse
 import getpass
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from meetapp.cli_serve import add_database_option, database_url, port
-from meetapp.config import DEFAULT_PORT, data_folder
+from meetapp.certificates import check_certificate
+from meetapp.cli_serve import add_database_option, add_serving_options, database_url, port
+from meetapp.config import DATABASE_URL, DEFAULT_PORT, data_folder
 from meetapp.steady_clock import utc_now
 from meetapp.store.backup import back_up, restore
 from meetapp.store.engine import file_of, is_file
 from meetapp.store.forward import CantOpen
+from meetapp.workers import check_count
 
 _UNIT = """\
 [Unit]
 Description=meetapp, the video channels of a flying meet
-After=network.target
+After=network.target postgresql.service
 
 [Service]
 User={user}
-ExecStart={program} -m meetapp serve --database {database} --port {port}
+{environment}ExecStart={command}
 Restart=on-failure
 RestartSec=2
 
 [Install]
 WantedBy=multi-user.target
+"""
+
+_ADDRESS_FILE = Path("/etc/meetapp.env")
+# Anybody on the machine may read a unit; systemd reads the other file before it becomes this user (systemd.exec(5)).
+_ENVIRONMENT = f"""\
+# The database's address holds its password, so it doesn't stand here: write {DATABASE_URL}=... into the file below,
+# and let nobody but root read that.
+EnvironmentFile={_ADDRESS_FILE}
 """
 
 
@@ -42,6 +53,7 @@ def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
     unit = commands.add_parser("unit", help="print a systemd unit that starts the server at boot")
     add_database_option(unit)
     unit.add_argument("--port", type=port, default=DEFAULT_PORT, help=f"the port (default {DEFAULT_PORT})")
+    add_serving_options(unit)
     unit.set_defaults(run=run_unit)
 
 
@@ -79,14 +91,29 @@ def run_restore(options: argparse.Namespace) -> int:
 
 def run_unit(options: argparse.Namespace) -> int:
     """Print the unit, for this user, this program and this club."""
+    url = database_url(options)
     try:
-        path = _club_file(options)
+        check_count(options.workers, url)
+        check_certificate(options.certificate, options.key)
     except CantOpen as error:
         print(error, file=sys.stderr)
         return 1
-    named = {"program": _quoted(sys.executable), "database": _quoted(str(path))}
-    print(_UNIT.format(user=getpass.getuser(), port=options.port, **named), end="")
+    command = " ".join([_quoted(sys.executable), "-m meetapp serve", *_served_with(options, url)])
+    environment = "" if is_file(url) else _ENVIRONMENT
+    print(_UNIT.format(user=getpass.getuser(), environment=environment, command=command), end="")
     return 0
+
+
+def _served_with(options: argparse.Namespace, url: str) -> Iterator[str]:
+    if is_file(url):
+        yield f"--database {_quoted(str(file_of(url)))}"
+    yield f"--port {options.port}"
+    if options.workers > 1:
+        yield f"--workers {options.workers}"
+    yield from (f"--name {_quoted(name)}" for name in options.name)
+    if options.certificate is not None:
+        yield f"--certificate {_quoted(str(options.certificate.absolute()))}"
+        yield f"--key {_quoted(str(options.key.absolute()))}"
 
 
 def _quoted(word: str) -> str:

@@ -4,6 +4,7 @@ import argparse
 import os
 import sys
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -27,13 +28,11 @@ def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
     serve = commands.add_parser("serve", help="start the tool on the club's own database")
     _add_address(serve)
     add_database_option(serve)
-    serve.add_argument("--workers", type=_workers, default=1, help="how many processes (default 1; PostgreSQL only)")
-    serve.add_argument("--name", action="append", default=[], type=_name, help="a further name under which it answers")
-    serve.add_argument("--certificate", type=Path, help="the server's certificate, a PEM file: pages go encrypted")
-    serve.add_argument("--key", type=Path, help="the certificate's key, a PEM file")
+    add_serving_options(serve)
     serve.set_defaults(run=run_serve)
     trial = commands.add_parser("demo", help="start the tool on an invented club with a meet under way")
     _add_address(trial)
+    _add_names(trial)
     trial.set_defaults(run=run_demo)
     migrate = commands.add_parser("migrate", help="bring the tables of the database forward to this version")
     add_database_option(migrate)
@@ -43,6 +42,18 @@ def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
 def _add_address(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--host", default="0.0.0.0", help="the address to listen on (default: all of this machine)")
     parser.add_argument("--port", type=port, default=DEFAULT_PORT, help=f"the port (default {DEFAULT_PORT})")
+
+
+def _add_names(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--name", action="append", default=[], type=_name, help="a further name under which it answers")
+    parser.add_argument("--certificate", type=Path, help="the server's certificate, a PEM file: pages go encrypted")
+    parser.add_argument("--key", type=Path, help="the certificate's key, a PEM file")
+
+
+def add_serving_options(parser: argparse.ArgumentParser) -> None:
+    """The options that say how a club of one's own is served."""
+    parser.add_argument("--workers", type=_workers, default=1, help="how many processes (default 1; PostgreSQL only)")
+    _add_names(parser)
 
 
 def add_database_option(parser: argparse.ArgumentParser) -> None:
@@ -82,6 +93,17 @@ def url_of(named: str) -> str:
     return named if "://" in named else sqlite_url(Path(named).expanduser().absolute())
 
 
+def _settings(options: argparse.Namespace, url: str) -> Settings:
+    return Settings(
+        url,
+        options.host,
+        options.port,
+        names=tuple(options.name),
+        certificate=options.certificate,
+        key=options.key,
+    )
+
+
 def run_serve(options: argparse.Namespace) -> int:
     """Start on the club's own database."""
     url = database_url(options)
@@ -92,14 +114,7 @@ def run_serve(options: argparse.Namespace) -> int:
             copy = prepare_database(url, utc_now())
             if copy is not None:
                 print(f"The database was brought forward to this version. The old one is kept as {copy}")
-            settings = Settings(
-                url,
-                options.host,
-                options.port,
-                names=tuple(options.name),
-                certificate=options.certificate,
-                key=options.key,
-            )
+            settings = _settings(options, url)
             if options.workers > 1:
                 run_workers(settings, taken, options.workers, _announce)
             else:
@@ -113,11 +128,12 @@ def run_serve(options: argparse.Namespace) -> int:
 def run_demo(options: argparse.Namespace) -> int:
     """Start on a throwaway copy of an invented club; it is gone when the server stops."""
     try:
+        check_certificate(options.certificate, options.key)
         with listen(options.host, options.port) as taken, tempfile.TemporaryDirectory(prefix="meet-demo-") as folder:
             url = sqlite_url(Path(folder) / "demo.db")
             prepare_database(url, utc_now())
             links = demo.make_demo(url, utc_now())
-            settings = Settings(url, options.host, options.port, is_demo=True)
+            settings = replace(_settings(options, url), is_demo=True)
             run(settings, taken, lambda running: _announce_demo(running, links))
     except CantOpen as error:
         print(error, file=sys.stderr)

@@ -101,9 +101,15 @@ def run(settings: Settings, taken: socket.socket, announce: Callable[[Settings],
 
 
 def own_addresses(host: str) -> tuple[str, ...]:
-    """The addresses under which phones on the same network may reach this machine (nothing is sent to find out)."""
+    """The addresses under which phones on the same network may reach this machine (nothing is sent to find out).
+
+    As they stand in a web address:
+
+    >>> own_addresses("::1"), own_addresses("192.168.4.1")
+    (('[::1]',), ('192.168.4.1',))
+    """
     if host not in ("0.0.0.0", "::"):
-        return (host,)
+        return (f"[{host}]" if ":" in host else host,)
     found = []
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:

@@ -1,7 +1,9 @@
 """Several server processes over PostgreSQL: one club for all of them, whichever answers, and none is missed."""
 
 import os
+import re
 import signal
+import ssl
 import subprocess
 import time
 import uuid
@@ -15,9 +17,11 @@ from sqlmodel import col, select
 
 from meetapp.cli import main
 from meetapp.config import DATABASE_URL, Settings
+from meetapp.flows.guessing import Limits
 from meetapp.main import create_app
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
+from tests.certificates import write_pair
 from tests.running import Server, running, start_server, stop_server
 from tests.server.test_streams import listening
 from tests.server.test_two_clients import Marshal, Running
@@ -29,8 +33,8 @@ TAPS = 2 * ROUNDS
 
 
 @contextmanager
-def workers_over(store: Store) -> Iterator[tuple[subprocess.Popen[str], Server]]:
-    process, server = start_server("serve", "--workers", "2", environment={DATABASE_URL: store.url})
+def workers_over(store: Store, *options: str) -> Iterator[tuple[subprocess.Popen[str], Server]]:
+    process, server = start_server("serve", "--workers", "2", *options, environment={DATABASE_URL: store.url})
     try:
         until(lambda: len(worker_ids(process)) == 2)
         yield process, server
@@ -80,12 +84,38 @@ def test_a_number_of_processes_that_is_none_is_bad_input(count: str, capsys: pyt
 
 
 @pytest.mark.postgres
-def test_the_first_link_is_printed_once_and_works_at_each_process(postgres_store: Store) -> None:
-    with workers_over(postgres_store) as (process, server):
-        assert server.printed.count("/first-visit/") == 1
+def test_each_process_serves_encrypted_under_the_name_and_all_count_guesses_together(
+    postgres_store: Store, tmp_path: Path
+) -> None:
+    certificate, key = map(str, write_pair(tmp_path))
+    options = ("--certificate", certificate, "--key", key, "--name", "meet.example")
+    with ExitStack() as open_ones:
+        process, server = open_ones.enter_context(workers_over(postgres_store, *options))
+        assert server.printed.count("https://meet.example:") == 1
         path = server.printed_path(r"/first-visit/\S+")
-        for _ in range(6):  # a connection each time: sometimes one process answers, sometimes the other
-            assert "Name your club" in httpx.get(server.base + path, timeout=PATIENCE_S).text
+        context = ssl.create_default_context(cafile=certificate)
+        context.check_hostname = False
+        # A connection each time: sometimes one process answers, sometimes the other.
+        one_by_one = httpx.Limits(max_keepalive_connections=0)
+        phone = open_ones.enter_context(
+            httpx.Client(
+                base_url=server.base,
+                verify=context,
+                limits=one_by_one,
+                headers={"Host": "meet.example"},
+                timeout=PATIENCE_S,
+            )
+        )
+        assert "Name your club" in phone.get(path).text
+        assert {name for name in phone.cookies if name.startswith("__Host-")} == set(phone.cookies)
+        assert phone.get("/", headers={"Host": "other.example"}).status_code == 400
+        token = re.search(r"[0-9a-f]{128}", phone.get("/sign-in").text)
+        assert token is not None
+        guesses = [
+            phone.post("/sign-in", data={"csrf_token": token[0], "operation_key": f"a-guess-{n}", "password": "no"})
+            for n in range(Limits().free + 1)
+        ]
+        assert [answer.status_code for answer in guesses] == [422] * Limits().free + [429]
         workers = worker_ids(process)
         process.kill()
         # Without its supervisor no process keeps the port.
