@@ -22,7 +22,7 @@ from meetapp.spectrum.floors import Floors
 from meetapp.spectrum.tuning import Setting, Tuning, parse_tuning, setting_for
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
-from meetapp.store.kept import keep
+from meetapp.store.kept import keep, kept_before_writing
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,18 +188,27 @@ _BEFORE_ALL = datetime.min.replace(tzinfo=UTC)
 
 
 def take_snapshot(session: Session, meet: t.Meet, now: datetime) -> Snapshot:
-    """Read a whole meet as it stands, in one transaction; or take what another page read since the last change."""
-    snapshot = keep(session, ("snapshot", meet.id), lambda: _read_snapshot(session, meet))
+    """Read a whole meet as it stands, in one transaction; or take what another page read since the last change.
+
+    Who writes does so too, as long as nothing was changed: behind the write lock, if nobody else's line came since.
+    """
+    key = ("snapshot", meet.id)
+    found = kept_before_writing(session, key)
+    if found is None or found[0] != queries.newest_line_id(session):
+        found = keep(session, key, lambda: (queries.newest_line_id(session), _read_snapshot(session, meet)))
+    snapshot: Snapshot = found[1]
     return replace(snapshot, now=max(now, snapshot.now))
 
 
 def _read_snapshot(session: Session, meet: t.Meet) -> Snapshot:
     version, entered_at = queries.last_entry(session, meet.id) or (0, _BEFORE_ALL)
     site = session.get_one(t.Site, meet.site_id)
-    site_segments = segments_of(session, site.band_profile_id)
     plans = plans_of(session)
-    people = _people(session, meet, plans, site.band_profile_id)
-    on_air = _on_air(session, meet, people)
+    rows = queries.attendances(session, meet.id)
+    bands = _bands(session, {site.band_profile_id, *(pilot.band_profile_id or 0 for _attendance, pilot in rows)})
+    people = _people(session, rows, plans, bands, site.band_profile_id)
+    tokens = queries.meet_tokens(session, meet.id)
+    on_air = _on_air(session, meet, people, {token.id: token.label for token in tokens})
     floors = Floors(meet.spacing_floor_mhz or 0, meet.clearance_floor_mhz)
     return Snapshot(
         meet_id=meet.id,
@@ -216,9 +225,9 @@ def _read_snapshot(session: Session, meet: t.Meet) -> Snapshot:
         floors=floors,
         lower_floors_reason=meet.lower_floors_reason,
         neighbours=neighbours_of(session, site.id),
-        site_segments=site_segments,
+        site_segments=bands[site.band_profile_id][1],
         plans=plans,
-        tokens=_tokens(session, meet, on_air, floors),
+        tokens=_tokens(tokens, on_air, floors),
         on_air=on_air,
         people=people,
         line=_line(session, meet),
@@ -261,6 +270,7 @@ def kits_of(
 ) -> dict[int, tuple[Kit, ...]]:
     """The transmitters (not the retired ones) of pilots, by pilot id, the oldest first."""
     kits: dict[int, tuple[Kit, ...]] = {}
+    of_kind: dict[int, Kit] = {}  # a club has many transmitters of few kinds
     rows = session.exec(
         select(t.PilotTransmitter, t.TransmitterKind)
         .join(t.TransmitterKind, col(t.TransmitterKind.id) == t.PilotTransmitter.kind_id)
@@ -268,7 +278,9 @@ def kits_of(
         .order_by(col(t.PilotTransmitter.id))
     )
     for own, kind in rows:
-        kits[own.pilot_id] = (*kits.get(own.pilot_id, ()), kit_from(own, kind, plans))
+        like_it = of_kind.get(kind.id)
+        of_kind[kind.id] = kit = _same_kind(like_it, own, kind) if like_it else kit_from(own, kind, plans)
+        kits[own.pilot_id] = (*kits.get(own.pilot_id, ()), kit)
     return kits
 
 
@@ -277,7 +289,7 @@ def kit_from(own: t.PilotTransmitter, kind: t.TransmitterKind, plans: tuple[Chan
     return Kit(
         transmitter_id=own.id,
         kind_id=kind.id,
-        name=f"{own.nickname} ({kind.name})" if own.nickname else kind.name,
+        name=_kit_name(own, kind),
         tuning=_parsed(kind.tuning, plans),
         goggles=_parsed(kind.goggles, plans) if kind.goggles else None,
         width_mhz=kind.width_mhz,
@@ -291,6 +303,14 @@ def kit_from(own: t.PilotTransmitter, kind: t.TransmitterKind, plans: tuple[Chan
     )
 
 
+def _same_kind(kit: Kit, own: t.PilotTransmitter, kind: t.TransmitterKind) -> Kit:
+    return replace(kit, transmitter_id=own.id, name=_kit_name(own, kind), wake_mhz=own.wake_mhz)
+
+
+def _kit_name(own: t.PilotTransmitter, kind: t.TransmitterKind) -> str:
+    return f"{own.nickname} ({kind.name})" if own.nickname else kind.name
+
+
 # Every page parses the same dozen texts; plans and texts are values, so what they parse to may be kept.
 _parsed = lru_cache(maxsize=256)(parse_tuning)
 _parsed_card = lru_cache(maxsize=256)(parse_card)
@@ -298,13 +318,12 @@ _parsed_card = lru_cache(maxsize=256)(parse_card)
 
 def _people(
     session: Session,
-    meet: t.Meet,
+    rows: Sequence[tuple[t.Attendance, t.Pilot]],
     plans: tuple[ChannelPlan, ...],
+    bands: Mapping[int, tuple[str, tuple[Segment, ...]]],
     site_profile_id: int,
 ) -> dict[int, Person]:
-    rows = queries.attendances(session, meet.id)
     kits = kits_of(session, [pilot.id for _attendance, pilot in rows], plans)
-    bands = _bands(session, {pilot.band_profile_id or site_profile_id for _attendance, pilot in rows})
     return {
         pilot.id: Person(
             pilot_id=pilot.id,
@@ -329,8 +348,9 @@ def _today_kit(attendance: t.Attendance, kits: Sequence[Kit]) -> Kit | None:
     return next((kit for kit in kits if kit.transmitter_id == attendance.transmitter_id), None)
 
 
-def _on_air(session: Session, meet: t.Meet, people: Mapping[int, Person]) -> tuple[OnAir, ...]:
-    labels = {token.id: token.label for token in queries.meet_tokens(session, meet.id)}
+def _on_air(
+    session: Session, meet: t.Meet, people: Mapping[int, Person], labels: Mapping[int, str]
+) -> tuple[OnAir, ...]:
     return tuple(
         OnAir(
             loan_id=loan.id,
@@ -357,9 +377,7 @@ def _who(loan: t.Loan, people: Mapping[int, Person]) -> str:
     return person.board_name if person else loan.holder_name
 
 
-def _tokens(
-    session: Session, meet: t.Meet, on_air: Sequence[OnAir], floors: Floors
-) -> tuple[TokenNow, ...]:
+def _tokens(rows: Sequence[t.Token], on_air: Sequence[OnAir], floors: Floors) -> tuple[TokenNow, ...]:
     out = {loan.token_id for loan in on_air}
     carriers = [loan.carrier for loan in on_air]
     return tuple(
@@ -373,7 +391,7 @@ def _tokens(
             if state == "in"
             else (),
         )
-        for row in queries.meet_tokens(session, meet.id)
+        for row in rows
     )
 
 

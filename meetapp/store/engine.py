@@ -158,6 +158,7 @@ class Store:
                 Session(self._write_engine, expire_on_commit=False) as session,
             ):
                 if (kept := self.kept) is not None:
+                    kept.begin_write(session)
                     event.listen(session, "before_commit", lambda _: committing.enter_context(kept.commit()))
                 event.listen(session, "before_commit", self.changes.announce)
                 event.listen(session, "after_commit", committed.append)

@@ -116,6 +116,11 @@ def last_journal_id(session: Session, meet_id: int) -> int:
     return entry[0] if entry else 0
 
 
+def newest_line_id(session: Session) -> int:
+    """The id of the newest journal line of all (0: none): whatever any process did to the club has one."""
+    return session.exec(select(t.JournalLine.id).order_by(col(t.JournalLine.id).desc()).limit(1)).first() or 0
+
+
 def not_before_the_last_entry(session: Session, meet_id: int, now: datetime) -> datetime:
     """`now`, or when the meet's newest line was entered if that is later: another machine's clock may run ahead."""
     entry = last_entry(session, meet_id)

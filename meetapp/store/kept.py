@@ -6,13 +6,14 @@ from contextlib import contextmanager
 from time import monotonic
 from typing import Any, TypeVar
 
+from sqlalchemy import event
 from sqlmodel import Session
 
 Value = TypeVar("Value")
 
 LONGEST_S = 2.0
 """How long a value is kept at most: what another process writes to the file is seen by then."""
-_INFO = "kept"
+_INFO, _UNCHANGED = "kept", "kept, nothing changed yet"
 
 
 class Kept:
@@ -30,6 +31,19 @@ class Kept:
         with self._lock:
             if not self._commits:
                 session.info[_INFO] = (self, self._moment)
+
+    def begin_write(self, session: Session) -> None:
+        """Let a session that holds the write lock look at what is kept, until it changes anything itself."""
+        session.info[_UNCHANGED] = self
+        event.listen(session, "before_flush", _changes)
+        event.listen(session, "do_orm_execute", lambda doing: None if doing.is_select else _changes(doing.session))
+
+    def look_up(self, key: Hashable) -> Any:
+        """What is kept under a key now; None where nothing is."""
+        with self._lock:
+            place = self._places.get(key)
+            is_good = place is not None and place.is_made and self._clock() - place.since <= LONGEST_S
+            return place.value if place is not None and is_good else None
 
     @contextmanager
     def commit(self) -> Iterator[None]:
@@ -73,6 +87,21 @@ class _Place:
         self.lock = threading.Lock()
         self.is_made = False
         self.value: Any = None
+
+
+def _changes(session: Any, *_more: object) -> None:
+    session.info.pop(_UNCHANGED, None)
+
+
+def kept_before_writing(session: Session, key: Hashable) -> Any:
+    """What a page keeps under this key, for a session that writes and has changed nothing yet; else None.
+
+    It stands as this process left it: the caller makes sure that no other process wrote to the file since.
+    """
+    found: Kept | None = session.info.get(_UNCHANGED)
+    if found is None or session.new or session.dirty or session.deleted:
+        return None
+    return found.look_up(key)
 
 
 def keep(session: Session, key: Hashable, make: Callable[[], Value]) -> Value:

@@ -6,10 +6,17 @@ from threading import Barrier
 from time import sleep
 
 import pytest
+from sqlalchemy import update
 
+from meetapp.flows.desk.desk import desk_view
+from meetapp.flows.errors import Refused
+from meetapp.flows.loans import loans
+from meetapp.flows.loans.loans import HandOut
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
-from meetapp.store.kept import LONGEST_S, Kept, keep
+from meetapp.store.kept import LONGEST_S, Kept, keep, kept_before_writing
+from tests.acting import DESK, deed
+from tests.world import NOON, World
 
 
 class Readings:
@@ -69,6 +76,40 @@ def test_a_page_that_began_before_a_commit_keeps_nothing_for_those_after_it(read
         rename(readings.store, "Another")
         assert keep(early, "name", lambda: "old") == "old"
     assert readings.club_name() == "Another"
+
+
+def test_who_is_about_to_write_may_look_at_it_until_something_is_changed(readings: Readings) -> None:
+    name = readings.club_name()
+    with readings.store.write() as session:
+        assert kept_before_writing(session, "name") == name
+        club = session.get_one(t.Club, 1)
+        assert kept_before_writing(session, "name") == name, "looking changes nothing"
+        club.name = "Another"
+        assert kept_before_writing(session, "name") is None, "not written yet, but changed"
+        session.flush()
+        assert kept_before_writing(session, "name") is None
+        session.commit()
+    with readings.store.write() as session:
+        assert kept_before_writing(session, "name") is None, "older than the last commit"
+    with readings.store.read() as session:
+        assert kept_before_writing(session, "name") is None, "reading has a way of its own"
+
+
+def test_a_bulk_change_counts_as_a_change(readings: Readings) -> None:
+    readings.club_name()
+    with readings.store.write() as session:
+        session.execute(update(t.Club).values(name="Another"))
+        assert kept_before_writing(session, "name") is None
+
+
+def test_a_deed_sees_what_another_process_did_since_a_page_was_read(store: Store, world: World) -> None:
+    orders = [HandOut(world.meet, world.pilots[who], world.tokens["R1"]) for who in ("Ana", "Bo")]
+    desk_view(store, world.meet, NOON, DESK)
+    other = Store(store.url)
+    loans.hand_out(other, deed(), orders[0])
+    other.close()
+    with pytest.raises(Refused, match="Ana"):
+        loans.hand_out(store, deed(), orders[1])
 
 
 def test_whoever_writes_reads_for_themself(readings: Readings) -> None:

@@ -88,7 +88,8 @@ async def load(port: int, club: Club, options: argparse.Namespace, server: Proce
     opened = await burst(pages)
     burst_ended = perf_counter()
     await asyncio.gather(*acting)
-    busy = (server.processor_seconds() - before) / (perf_counter() - began)
+    used = server.processor_seconds() - before
+    busy = used / (perf_counter() - began)
     await asyncio.sleep(SETTLE_S)
     memory = await watching
     lost = [task.exception() for task in followers if task.done()]
@@ -97,6 +98,8 @@ async def load(port: int, club: Club, options: argparse.Namespace, server: Proce
     if lost:
         print(f"streams that ended too soon: {len(lost)}, the first by {lost[0]!r}")
     report(club, pages, marshals, (burst_began, burst_ended), opened)
+    taps = sum(len(marshal.actions) for marshal in marshals)
+    print(f"server: {used * 1000 / max(1, taps):.0f} ms of a processor for each tap with all that follows")
     print(f"server: {busy * 100:.0f} % of a core; memory, MB: {' '.join(format(each, '.0f') for each in memory)}")
 
 
