@@ -56,18 +56,20 @@ def wrong_channels(plan: MeetPlan, record: Record, odds: ToldOdds) -> Hidden:
 def without_tokens(plan: MeetPlan, record: Record, odds: ToldOdds, rng: Random, draws: int) -> Hidden:
     """Transmitters of those who have just handed in or are about to receive, drawn around each loan."""
     found = []
+    closed = minutes(record.closed_at)
     for loan in record.loans.values():
         pilot = record.pilots[loan.pilot_id]
-        own = [each for each in record.loans.values() if each.pilot_id == loan.pilot_id]
+        came = minutes(pilot.came_at)
+        own = [odds.spans[each.loan_id] for each in record.loans.values() if each.pilot_id == loan.pilot_id]
         makes = sorted(pilot.tuning.all_mhz())
         for draw in range(draws):
             is_after = draw % 2 == 0
             gap = rng.uniform(1, PITS_WINDOW_MIN)
-            start = minutes(loan.in_at) + gap if is_after else minutes(loan.out_at) - gap
+            start = odds.spans[loan.loan_id][1] + gap if is_after else odds.spans[loan.loan_id][0] - gap
             spells = []
             for _ in range(rng.choice((1, 1, 2, 3, 4))):
                 end = start + rng.uniform(1, 6)
-                if _is_free(own, minutes(pilot.came_at), minutes(record.closed_at), start, end):
+                if _is_free(own, came, closed, start, end):
                     spells.append((start, end))
                 start = end + rng.uniform(1, 8)
             woke = loan.wake_mhz if loan.wake_mhz is not None else rng.choice(makes)
@@ -77,8 +79,8 @@ def without_tokens(plan: MeetPlan, record: Record, odds: ToldOdds, rng: Random, 
     return _hidden("no_token", plan, record, odds, found)
 
 
-def _is_free(own: Sequence[Loan], came: float, closed: float, start: float, end: float) -> bool:
-    is_out = any(minutes(loan.out_at) < end and minutes(loan.in_at) > start for loan in own)
+def _is_free(own: Sequence[tuple[float, float]], came: float, closed: float, start: float, end: float) -> bool:
+    is_out = any(out < end and back > start for out, back in own)
     return came < start and end < closed and not is_out
 
 
@@ -86,7 +88,7 @@ def _hidden(kind: Kind, plan: MeetPlan, record: Record, odds: ToldOdds, possible
     start: list[float] = []
     factors: list[dict[int, float]] = [{} for _ in record.told]
     beside: list[dict[int, float]] = [{} for _ in record.told]
-    index = _ByMinute(record)
+    index = _ByMinute(record, odds)
     shown = 0.0
     for each in possible:
         quiet = 1.0
@@ -110,7 +112,14 @@ def _hidden(kind: Kind, plan: MeetPlan, record: Record, odds: ToldOdds, possible
         for report, factor in touched.items():
             factors[report][number] = factor
     rate = plan.causes.get(kind, 0) / shown if shown else 0.0
+    factors = [_without_the_least(each) for each in factors]
     return Hidden(kind, [each * rate for each in start], factors, beside)
+
+
+def _without_the_least(factors: dict[int, float]) -> dict[int, float]:
+    """What multiplies by less than a thousandth of the most is left out: it never counts, and there is much of it."""
+    least = max(factors.values(), default=0) / 1000
+    return {number: factor for number, factor in factors.items() if factor > least}
 
 
 def _add_own(record: Record, odds: ToldOdds, loan_id: int, number: int, beside: list[dict[int, float]]) -> None:
@@ -127,29 +136,33 @@ def _victims(
 ) -> Iterator[tuple[Loan, float, tuple[float, float], Mapping[tuple[str, str], float]]]:
     """Whose picture it may break in which stretch: how often it breaks and is told, and how it looks."""
     for start, end in each.spells:
-        for victim in index.at_once(start, end):
+        for out, back, victim in index.at_once(start, end):
             if victim.loan_id == each.loan_id or victim.override_reason:
                 continue
             power = record.pilots[victim.pilot_id].power_mw
             offset = each.mhz - victim.setting.mhz
             share, looks = by_carrier(plan.physics, each.power_mw, power, offset, is_up=each.is_up)
             if share:
-                stretch = max(start, minutes(victim.out_at)), min(end, minutes(victim.in_at))
+                stretch = max(start, out), min(end, back)
                 yield victim, min(0.99, share * plan.tells_share), stretch, looks
 
 
 class _ByMinute:
     """The loans by the minutes in which they are out."""
 
-    def __init__(self, record: Record) -> None:
-        self._found: dict[int, list[Loan]] = {}
+    def __init__(self, record: Record, odds: ToldOdds) -> None:
+        self._found: dict[int, list[tuple[float, float, Loan]]] = {}
         for loan in record.loans.values():
-            for minute in range(int(minutes(loan.out_at)), int(minutes(loan.in_at)) + 1):
-                self._found.setdefault(minute, []).append(loan)
+            out, back = odds.spans[loan.loan_id]
+            for minute in range(int(out), int(back) + 1):
+                self._found.setdefault(minute, []).append((out, back, loan))
 
-    def at_once(self, start: float, end: float) -> list[Loan]:
+    def at_once(self, start: float, end: float) -> list[tuple[float, float, Loan]]:
         """The loans that are out at some time between two minutes."""
         near = {
-            loan.loan_id: loan for minute in range(int(start) - 1, int(end) + 1) for loan in self._found.get(minute, ())
+            each[2].loan_id: each
+            for minute in range(int(start) - 1, int(end) + 1)
+            for each in self._found.get(minute, ())
+            if each[0] < end and each[1] > start
         }
-        return [loan for loan in near.values() if minutes(loan.out_at) < end and minutes(loan.in_at) > start]
+        return list(near.values())
