@@ -162,7 +162,7 @@ class Load:
 
     def __init__(self, meet: Meet, marshals: list[Phone], pilots: list[Phone], seed: int) -> None:
         self._is_over = threading.Event()
-        self._answered = 0
+        self.answered = 0
         self.failed: list[BaseException] = []
         kind_id = meet.world.kinds["analogue 40"]
         steps: list[tuple[Phone, Step]] = [(phone, lambda p, d: act(p, meet, d)) for phone in marshals]
@@ -180,15 +180,19 @@ class Load:
                 step(phone, dice)
                 if phone.taps and phone.taps[-1].status is None:
                     return
-                self._answered += 1
+                self.answered += 1
         except BaseException as error:
             self.failed.append(error)
 
     def wait_for(self, taps: int) -> None:
         """Wait until so many were answered since the beginning."""
         end = time.monotonic() + PATIENCE_S
-        while self._answered < taps and not self.failed and time.monotonic() < end:
+        while self.answered < taps and self.goes_on() and time.monotonic() < end:
             time.sleep(0.002)
+
+    def goes_on(self) -> bool:
+        """Whether any phone still taps."""
+        return not self.failed and any(thread.is_alive() for thread in self._threads)
 
     def stop(self) -> None:
         """Let each phone finish its tap; raise what went wrong in any of them."""

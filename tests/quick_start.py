@@ -10,7 +10,8 @@ import re
 import signal
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, suppress
+from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
@@ -35,34 +36,79 @@ class _Printed(io.TextIOBase):
         return len(text)
 
 
-def _serve(arguments: tuple[str, ...], to: Connection) -> None:
+def _run(arguments: tuple[str, ...], to: Connection) -> None:
     printed: Any = _Printed(to)
     sys.stdout = printed
-    sys.exit(main([*arguments, "--host", "127.0.0.1", "--port", "0"]))
+    sys.exit(main([*arguments]))
+
+
+@dataclass
+class Started:
+    """A command that runs as a process of its own, and what it has printed so far."""
+
+    process: Any
+    prints: Connection
+    printed: str = ""
+
+    def address(self) -> str:
+        """Where a server can be reached, once it says so."""
+        while "Ctrl+C" not in self.printed:
+            self.printed += self.prints.recv()
+        found = re.search(r"http://127\.0\.0\.1:\d+", self.printed)
+        assert found, self.printed
+        return found.group(0)
+
+    def children(self) -> list[int]:
+        """The processes that it started itself."""
+        children = Path(f"/proc/{self.process.pid}/task/{self.process.pid}/children")
+        return [int(child) for child in children.read_text().split()] if children.exists() else []
+
+    def workers(self) -> list[int]:
+        """Those of them that serve: they have threads (a helper for cleaning up has none)."""
+        return [child for child in self.children() if _threads(child) > 1]
+
+    def kill(self) -> None:
+        """End it by SIGKILL with every process that it started: it has no chance to tidy up."""
+        for each in (self.process.pid, *self.children()):
+            kill(each)
+        self.process.join()
+
+
+def kill(process_id: int) -> None:
+    """End a process by SIGKILL, if it is still there."""
+    with suppress(ProcessLookupError):
+        os.kill(process_id, signal.SIGKILL)
+
+
+def _threads(process_id: int) -> int:
+    try:
+        return len(list(Path(f"/proc/{process_id}/task").iterdir()))
+    except FileNotFoundError:
+        return 0
+
+
+@contextmanager
+def started(*arguments: str) -> Iterator[Started]:
+    """A command of the program, killed at the end."""
+    here, there = _FORKED.Pipe(duplex=False)
+    process = _FORKED.Process(target=_run, args=(arguments, there))
+    process.start()
+    there.close()
+    running = Started(process, here)
+    try:
+        yield running
+    finally:
+        running.kill()
+        here.close()
 
 
 @contextmanager
 def killed_at_the_end(*arguments: str) -> Iterator[str]:
-    """A server's address; it ends by SIGKILL with every process that it started, and has no chance to tidy up."""
-    here, there = _FORKED.Pipe(duplex=False)
-    process = _FORKED.Process(target=_serve, args=(arguments, there))
-    process.start()
-    there.close()
-    try:
-        printed = ""
-        while "Ctrl+C" not in printed:
-            printed += here.recv()
-        found = re.search(r"http://127\.0\.0\.1:\d+", printed)
-        assert found, printed
-        yield found.group(0)
-    finally:
-        assert process.pid is not None
-        children = Path(f"/proc/{process.pid}/task/{process.pid}/children")
-        started = [int(child) for child in children.read_text().split()] if children.exists() else []
-        for each in (process.pid, *started):
-            try:
-                os.kill(each, signal.SIGKILL)
-            except ProcessLookupError:
-                continue
-        process.join()
-        here.close()
+    """A server's address; it ends by SIGKILL with every process that it started."""
+    with serving(*arguments) as server:
+        yield server.address()
+
+
+def serving(*arguments: str) -> AbstractContextManager[Started]:
+    """A server on a free port, killed at the end."""
+    return started(*arguments, "--host", "127.0.0.1", "--port", "0")
