@@ -43,6 +43,25 @@ class HeatDesk:
                     session.add(self._seat(heat.id, name, tokens[label], pad))
             session.commit()
 
+    def tell_of_the_plan(self) -> None:
+        """The journal's line of the newest plan, as whoever makes heats writes it."""
+        plan = self.desk.rows(t.HeatPlan)[-1]
+        heats = len(self.desk.rows(t.Heat, plan_id=plan.id))
+        facts = {"heats": heats, "rounds": plan.rounds, "pilots": 4, "size": plan.size, "changes": 0}
+        with self.desk.store.write() as session:
+            session.add(
+                t.JournalLine(
+                    meet_id=plan.meet_id,
+                    kind="heats_made",
+                    facts=facts,
+                    actor_role="organiser",
+                    actor_name="Organiser",
+                    happened_at=plan.made_at,
+                    entered_at=plan.made_at,
+                )
+            )
+            session.commit()
+
     def _plan_row(self, heats: int) -> t.HeatPlan:
         return t.HeatPlan(
             meet_id=self.desk.world.meet,

@@ -19,7 +19,7 @@ from meetapp.store.engine import Store, sqlite_url
 from tests.agreement import disagreements
 from tests.desk import LU, MO, Desk
 from tests.flows.desk_model import breaks_a_floor
-from tests.flows.machine_places import CLEARANCE, KINDS, SPACING, TOKENS, made_once
+from tests.flows.test_machine import CLEARANCE, KINDS, SPACING, TOKENS, made_once
 from tests.heat_desk import HeatDesk
 from tests.world import NOON, Clock
 
@@ -42,21 +42,10 @@ class HeatsAtTheDesk(RuleBasedStateMachine):
         store = Store(sqlite_url(Path(shutil.copy(made, self.folder / "club.db"))))
         self.desk = Desk(store, world, Clock(NOON))
         HeatDesk(self.desk).plan(*PLAN)
-        self.tell_of_the_plan()
+        HeatDesk(self.desk).tell_of_the_plan()
         self.done: list[tuple[Any, int]] = []
         self.over: dict[int, Over] = {}
         self.is_overridden = False
-
-    def tell_of_the_plan(self) -> None:
-        """The journal's line of it, as whoever makes heats writes it."""
-        (plan,) = self.desk.rows(t.HeatPlan)
-        facts = {"heats": len(PLAN), "rounds": plan.rounds, "pilots": 4, "size": plan.size, "changes": 0}
-        with self.desk.store.write() as session:
-            session.add(
-                t.JournalLine(meet_id=plan.meet_id, kind="heats_made", facts=facts, actor_role="organiser",
-                              actor_name="Organiser", happened_at=plan.made_at, entered_at=plan.made_at)
-            )
-            session.commit()
 
     def teardown(self) -> None:
         assert disagreements(self.desk.store.url) == []

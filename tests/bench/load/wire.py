@@ -2,6 +2,7 @@
 
 import asyncio
 import zlib
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from urllib.parse import urlencode
 
@@ -32,10 +33,10 @@ class Phone:
         """Ask for a page, or as htmx asks for a part of one."""
         return await self._ask("GET", path, b"", {"HX-Request": "true"} if is_fragment else {})
 
-    async def post(self, path: str, fields: dict[str, str]) -> Reply:
-        """Send a form."""
+    async def post(self, path: str, fields: Mapping[str, str | Sequence[str]]) -> Reply:
+        """Send a form; a field with several values is sent once for each."""
         head = {"Content-Type": "application/x-www-form-urlencoded", "Origin": f"http://127.0.0.1:{self.port}"}
-        return await self._ask("POST", path, urlencode(fields).encode(), head)
+        return await self._ask("POST", path, urlencode(fields, doseq=True).encode(), head)
 
     async def listen(self, path: str) -> asyncio.StreamReader:
         """Open a stream on a connection of its own; its lines are what the reader gives."""
