@@ -57,7 +57,13 @@
   for (const typed of ["input", "change"]) {
     addEventListener(typed, (event) => isKept(event.target.form) && keep(event.target.form));
   }
+  // Who signs out leaves nothing typed for the next one at this tab.
+  function forgetAll() {
+    for (const name of Object.keys(sessionStorage)) if (name.startsWith("typed ")) sessionStorage.removeItem(name);
+  }
+
   addEventListener("submit", (event) => isKept(event.target) && keep(event.target), true);
+  addEventListener("submit", (event) => new URL(event.target.action).pathname.includes("/sign-out") && forgetAll(), true);
   document.addEventListener("page:shown", forgetDone);
   try {
     forgetDone();

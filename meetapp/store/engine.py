@@ -43,15 +43,26 @@ def open_engine(url: str) -> Engine:
 
     On SQLite each connection gets WAL, synchronous=FULL, foreign keys and a busy timeout; transactions begin as the
     engine's execution option `sqlite_begin` says (DEFERRED unless a write asks for IMMEDIATE). On PostgreSQL (always by
-    psycopg) nobody waits for a lock, or keeps one in silence, for ever.
+    psycopg) nobody waits for a lock, or keeps one in silence, for ever. No error of either tells the values that were
+    sent: they would stand in a log.
     """
     if not is_file(url):
         limits = f"-c lock_timeout={BUSY_TIMEOUT_MS} -c idle_in_transaction_session_timeout={IDLE_IN_WRITE_MS}"
         return create_engine(
-            _by_psycopg(url), pool_pre_ping=True, pool_size=10, max_overflow=10, connect_args={"options": limits}
+            _by_psycopg(url),
+            pool_pre_ping=True,
+            pool_size=10,
+            max_overflow=10,
+            hide_parameters=True,
+            connect_args={"options": limits},
         )
     engine = create_engine(
-        url, connect_args={"check_same_thread": False}, pool_size=10, max_overflow=20, pool_timeout=30
+        url,
+        connect_args={"check_same_thread": False},
+        pool_size=10,
+        max_overflow=20,
+        pool_timeout=30,
+        hide_parameters=True,
     )
     event.listen(engine, "connect", _prepare_sqlite_connection)
     event.listen(engine, "begin", _begin_sqlite)

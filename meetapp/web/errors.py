@@ -96,14 +96,14 @@ def _database_failed(request: Request, error: Exception) -> Response:
     # SQLITE_FULL by its words (sqlite.org/rescode.html#full): a driver's error has no code on every Python we run on.
     if "database or disk is full" not in str(error):
         return _broken(request, error)
-    _log.error("no room on the disk: %s %s", request.method, request.url.path)
+    _log.error("no room on the disk: %s", _asked(request))
     message = "The disk of the club's machine is full, so this was not written. What was answered before is there."
     return _error_page(request, 507, message, "Make room on that disk, then send it again. Until then write on paper.")
 
 
 def _out_of_reach(request: Request, error: Exception) -> Response:
     # 503 is no answer to static/taps.js: it sends the tap again until the database is back.
-    _log.error("the database doesn't answer: %s %s (%s)", request.method, request.url.path, type(error).__name__)
+    _log.error("the database doesn't answer: %s (%s)", _asked(request), type(error).__name__)
     message = "The club's database doesn't answer just now. What was answered before is there."
     hint = "Send it again, or load the page again, in a moment: nothing is done twice. Until then write on paper."
     if wants_fragment(request):
@@ -112,9 +112,14 @@ def _out_of_reach(request: Request, error: Exception) -> Response:
     return page_without_database(request, "error.html", status=503, title=_TITLES[503], message=message, hint=hint)
 
 
+def _asked(request: Request) -> str:
+    # The address as the route has it: the one that was asked may hold a link's secret, or lines to forge a log with.
+    return f"{request.method} {getattr(request.scope.get('route'), 'path', 'an address that is none')}"
+
+
 def _broken(request: Request, error: Exception) -> Response:
     reference = secrets.token_hex(4)
-    _log.error("reference %s: %s %s", reference, request.method, request.url.path, exc_info=error)
+    _log.error("reference %s: %s", reference, _asked(request), exc_info=error)
     hint = f"Nothing was half done. Load the page again; if it stays, tell the organiser: reference {reference}."
     response = _error_page(request, 500, "Sorry, this didn't work because of a fault in the tool.", hint)
     dress(response.headers)  # this answer is made outside the app's guards

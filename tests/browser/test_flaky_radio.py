@@ -163,6 +163,11 @@ def test_what_is_typed_survives_a_reload_and_the_back_button(field: Field, new_p
     says(mo, "Sheep on the course")
     mo.goto(field.server.base + "/desk")
     press(mo, "Go on")
+    mo.goto(field.server.base + "/desk/pause")
+    reason.fill("Cows, this time")
+    press(mo, "Sign out")
+    expect(mo.get_by_role("button", name="Sign out")).to_have_count(0)
+    assert "Cows" not in mo.evaluate("JSON.stringify(sessionStorage)")
 
 
 def test_a_tap_of_somebody_signed_out_comes_through_signing_in(field: Field, new_page: NewPage) -> None:

@@ -103,12 +103,14 @@ def test_each_process_serves_encrypted_under_the_name_and_all_count_guesses_toge
                 verify=context,
                 limits=one_by_one,
                 headers={"Host": "meet.example"},
-                timeout=PATIENCE_S,
+                # A handshake waits for a process that stands, which on a busy machine takes its time.
+                timeout=4 * PATIENCE_S,
             )
         )
         assert "Name your club" in phone.get(path).text
         assert {name for name in phone.cookies if name.startswith("__Host-")} == set(phone.cookies)
-        assert phone.get("/", headers={"Host": "other.example"}).status_code == 400
+        other = phone.get("/", headers={"Host": "other.example"})
+        assert (other.status_code, other.headers.get("server")) == (400, None)
         token = re.search(r"[0-9a-f]{128}", phone.get("/sign-in").text)
         assert token is not None
         guesses = [

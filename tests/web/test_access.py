@@ -42,7 +42,7 @@ def test_first_visit_names_the_club_and_signs_the_organiser_in(store: Store, clo
     ("typed", "sentence"),
     [
         pytest.param({"name": ""}, "Fill in: the club's name.", id="no name"),
-        pytest.param({"password": "short", "password_again": "short"}, "at least 10 characters", id="short password"),
+        pytest.param({"password": "short", "password_again": "short"}, "at least 12 characters", id="short password"),
         pytest.param({"password_again": "something else"}, "The two passwords differ.", id="passwords differ"),
         pytest.param({"name": "x" * 81}, "80 characters at most", id="name too long"),
     ],

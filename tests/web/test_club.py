@@ -128,7 +128,7 @@ def test_what_is_stored_of_a_form_tells_nothing_of_a_password(organiser: Surfer,
     ("password", "new", "again", "sentence"),
     [
         ("wrong", "long enough 1", "long enough 1", "The password until now doesn't fit."),
-        (ORGANISER_PASSWORD, "too brief", "too brief", "The new password needs at least 10 characters."),
+        (ORGANISER_PASSWORD, "too brief", "too brief", "The new password needs at least 12 characters."),
         (ORGANISER_PASSWORD, "long enough 1", "long enough 2", "The two new passwords differ."),
         ("", "long enough 1", "long enough 1", "Fill in: the password until now."),
         (ORGANISER_PASSWORD, "x" * 201, "x" * 201, "The new password is too long"),
