@@ -18,7 +18,7 @@ from meetapp.review.silent_transmitters import SilentTransmitter, silent_transmi
 from meetapp.review.symptoms import told
 from meetapp.review.wrong_channels import wrong_channels
 
-_ROUNDS = 3
+_ROUNDS = 4
 _STANDS_OUT = 0.5
 """Of several causes of one kind the likeliest is named where it has more than so much of what the kind has."""
 
@@ -67,21 +67,22 @@ def _read(record: MeetRecord, known: Sequence[Case]) -> Joint:
     """All reports read together, again and again with the rates that came out."""
     if not known:
         return Joint()
-    flights, exposure = Flights(record), Exposure(record)
+    flights = Flights(record)
     hidden = [*wrong_channels(record, known), *silent_episodes(record, known)]
     told = Told(
         {case.number: case.victim.pilot for case in known},
         {case.number: case.victim.mhz for case in known},
         record.loans,
-        exposure.expected,
-        exposure.products,
+        Exposure(record).expected,
+        {airing.loan: airing.mhz for airing in record.airings},
     )
     shown = {case.number: shown_causes(record, flights, case) for case in known}
     rates, joint = first_rates(told), Joint()
     for last in (*[False] * (_ROUNDS - 1), True):
         weights = {case.number: known_causes(case, shown[case.number], rates) for case in known}
         joint = read_together(weights, [_at(rates, each) for each in hidden], quick=not last)
-        rates = learned_rates(told, joint.reports, _hidden_found(joint))
+        if not last:
+            rates = learned_rates(told, rates, joint.reports, _hidden_found(joint))
     return joint
 
 

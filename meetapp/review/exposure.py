@@ -1,6 +1,5 @@
 """How many reports the usual figures would make of everything that was flown: what the rates are learned against."""
 
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from functools import cached_property
 from itertools import combinations, permutations
@@ -24,10 +23,22 @@ class Exposure:
         self._record = record
 
     @cached_property
-    def products(self) -> dict[int, float]:
-        """For each channel, the reports that products of the others on air would make by the usual figures."""
+    def expected(self) -> dict[CauseKind, float]:
+        """Expected reports of what the journal shows, and things hidden that make any."""
+        record = self._record
+        return {
+            "too_close": sum(self._too_close(place) for place in range(len(record.airings))),
+            "product": self._products,
+            "neighbour": sum(REPORT_SHARE * _neighbour(airing, record) for airing in record.airings),
+            "wrong_channel": _HIDDEN_SHOWS * sum(wrong_chance(airing) for airing in record.airings),
+            "no_token": _HIDDEN_SHOWS * silent_expected(record),
+        }
+
+    @cached_property
+    def _products(self) -> float:
+        """Each product counts for itself, however many fall on one channel: a rate far below 1 scales them all."""
         known: dict[tuple[int, frozenset[int]], float] = {}
-        found: dict[int, float] = defaultdict(float)
+        total = 0.0
         for place, airing in enumerate(self._record.airings):
             there = frozenset(
                 other.mhz
@@ -36,20 +47,8 @@ class Exposure:
             )
             if (airing.mhz, there) not in known:
                 known[airing.mhz, there] = _product(airing.mhz, sorted(there))
-            found[airing.mhz] += REPORT_SHARE * known[airing.mhz, there]
-        return dict(found)
-
-    @cached_property
-    def expected(self) -> dict[CauseKind, float]:
-        """Expected reports of what the journal shows, and things hidden that make any."""
-        record = self._record
-        return {
-            "too_close": sum(self._too_close(place) for place in range(len(record.airings))),
-            "product": sum(self.products.values()),
-            "neighbour": sum(REPORT_SHARE * _neighbour(airing, record) for airing in record.airings),
-            "wrong_channel": _HIDDEN_SHOWS * sum(wrong_chance(airing) for airing in record.airings),
-            "no_token": _HIDDEN_SHOWS * silent_expected(record),
-        }
+            total += REPORT_SHARE * known[airing.mhz, there]
+        return total
 
     def _too_close(self, place: int) -> float:
         airing = self._record.airings[place]
@@ -76,14 +75,14 @@ def _neighbour(airing: Airing, record: MeetRecord) -> float:
 
 
 def _product(mhz: int, others: Sequence[int]) -> float:
-    """The chance that any product of these breaks a picture on this channel."""
+    """The chances of all products of these on this channel, summed."""
     two = (product_chance(abs(2 * a - b - mhz)) for a, b in permutations(others, 2))
     three = (
         product_chance(abs(sign_a * a + sign_b * b + sign_c * c - mhz), 0, 3)
         for a, b, c in combinations(others, 3)
         for sign_a, sign_b, sign_c in ((1, 1, -1), (1, -1, 1), (-1, 1, 1))
     )
-    return _any((*two, *three))
+    return sum(two) + sum(three)
 
 
 def _any(chances: Iterable[float]) -> float:

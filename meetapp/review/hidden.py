@@ -12,7 +12,7 @@ from meetapp.review.case import Case
 from meetapp.review.causes import Cause
 from meetapp.review.evidence import Airing, MeetRecord
 from meetapp.review.rates import REPORT_SHARE
-from meetapp.review.reach import away, carrier_chance, lasting
+from meetapp.review.reach import FAR_MHZ, away, carrier_chance, lasting
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +67,9 @@ def silence(quiet: Sequence[QuietFlight], mhz: int, width_mhz: float = 20) -> fl
     """
     likely = 1.0
     for flight in quiet:
-        chance = carrier_chance(away(mhz, width_mhz, flight.mhz, flight.width_mhz))
-        likely *= 1 - REPORT_SHARE * chance * flight.share
+        apart = away(mhz, width_mhz, flight.mhz, flight.width_mhz)
+        if apart <= FAR_MHZ:
+            likely *= 1 - REPORT_SHARE * carrier_chance(apart) * flight.share
     return likely
 
 

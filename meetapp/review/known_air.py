@@ -1,8 +1,6 @@
 """What the journal itself shows beside a victim: loans too close, products of others, neighbours, and the usual rest.
 
-What each would do by the figures of `reach` is worked out once. A cause that was there all day while most flights
-beside it went without a report is a weaker one: its chance is learned from the meet's own flights (a Gamma prior, so
-with a wide margin), anew at each reading of the rates.
+What each would do by the figures of `reach` is worked out once; how often such things come here is learned (`rates`).
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -14,18 +12,16 @@ from meetapp.review.case import Case
 from meetapp.review.causes import OWN_RECEIVER, UNKNOWN, Cause
 from meetapp.review.evidence import Airing, MeetRecord
 from meetapp.review.flights import Flights
-from meetapp.review.rates import REPORT_SHARE, Rates
+from meetapp.review.rates import REPORT_SHARE, Rates, Setting
 from meetapp.review.reach import FAR_MHZ, away, carrier_chance, edge_chance, lasting, product_chance
 from meetapp.review.symptoms import beside
 from meetapp.spectrum.carriers import Neighbour
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
 
-_OWN_SHARE = 0.68
+_OWN_SHARE = 0.74
 """Of the pictures that break for no cause outside, how many do so for the pilot's own reasons. From experience, no
 source, as are the next ones."""
 
-_PRIOR_FLIGHTS = 0.7
-_REPORT_COUNTS = 0.6
 _PRODUCT_FAR_MHZ = 25
 _USUAL_MW = 25.0
 _FAINTEST = 0.001
@@ -35,15 +31,13 @@ Weights = dict[Cause, float]
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """Something the journal shows beside a victim. `chance`: to break a picture in one flight, by the usual figures;
-    `fits`: how well time and look fit; `quiet`, `told`: flights on this channel beside the same others, without a
-    report and with one."""
+    """Something the journal shows beside a victim. `weight`: by the usual figures; `setting`: where else it would show;
+    `expected`: how many other reports the usual figures expect of all flights in this setting."""
 
     cause: Cause
-    chance: float
-    fits: float
-    quiet: float
-    told: float
+    weight: float
+    setting: Setting
+    expected: float
 
 
 def shown_causes(record: MeetRecord, flights: Flights, case: Case) -> tuple[Shown, ...]:
@@ -53,7 +47,7 @@ def shown_causes(record: MeetRecord, flights: Flights, case: Case) -> tuple[Show
         *_products(record, flights, case),
         *_neighbours(record, flights, case),
     )
-    return tuple(each for each in everything if each.fits > 0)
+    return tuple(each for each in everything if each.weight > 0)
 
 
 def known_causes(case: Case, shown: Iterable[Shown], rates: Rates) -> Weights:
@@ -65,18 +59,10 @@ def known_causes(case: Case, shown: Iterable[Shown], rates: Rates) -> Weights:
     }
     least = _FAINTEST * sum(found.values())
     for each in shown:
-        chance = each.chance * rates.on_record[case.number][each.cause.kind]
-        weight = each.fits * _learned(each, chance, often * REPORT_SHARE)
+        weight = each.weight * rates.of_shown(case.number, each.setting, each.expected)
         if weight > least:
             found[each.cause] = max(found.get(each.cause, 0), weight)
     return found
-
-
-def _learned(shown: Shown, chance: float, usual: float) -> float:
-    """The chance after all the meet's other flights in which it was the same; `usual`: reports of a flight anyway."""
-    flights = shown.quiet + shown.told
-    seen = _PRIOR_FLIGHTS + _REPORT_COUNTS * max(shown.told - usual * flights, 0)
-    return seen / (_PRIOR_FLIGHTS / chance + REPORT_SHARE * flights)
 
 
 def _too_close(record: MeetRecord, flights: Flights, case: Case) -> Iterator[Shown]:
@@ -114,7 +100,8 @@ def _shown(
     flights: Flights, case: Case, cause: Cause, chance: float, fits: float, others_mhz: frozenset[int]
 ) -> Shown:
     quiet, told_too = flights.beside(case.victim.mhz, others_mhz, case.victim.loan)
-    return Shown(cause, chance, fits, quiet, told_too)
+    setting = (cause.kind, case.victim.mhz, others_mhz)
+    return Shown(cause, chance * fits, setting, REPORT_SHARE * chance * (quiet + told_too))
 
 
 def _makers(

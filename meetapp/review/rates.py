@@ -1,7 +1,8 @@
 """How often each kind of trouble comes at this meet: from usual figures on, learned from what its own reports come to.
 
-Each rate is the mean of a Gamma distribution: its prior is worth so many events, and what the reports are explained by
-counts on top. Whoever explains again with these rates comes nearer to what agrees with itself.
+How often a picture breaks by itself, and by what the journal shows, is a mean over all that it may be
+(`unknown_rates`); of what is hidden, and of what comes again in one setting, it is the mean of a Gamma distribution
+whose prior is worth so many events. Whoever explains again with these rates comes nearer to what agrees with itself.
 """
 
 from collections import defaultdict
@@ -9,122 +10,133 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from meetapp.review.causes import Cause, CauseKind
+from meetapp.review.unknown_rates import PRIORS, Known, mean_rates
 
 REPORT_SHARE = 0.4
 """How many of those whose picture breaks report it. From experience, no source, as are the next ones."""
 
-_USUAL_EVENTS, _USUAL_FLIGHTS = 1.0, 50.0
-"""Pictures that break for no cause outside and are told: one in fifty flights, known about as well as from one."""
-
-_START_SHARE = 0.6
-"""Before anything is explained: so many of the reports count as broken by themselves."""
-
-_WORTH_EVENTS, _WORTH_ON_RECORD, _WORTH_HERE = 1.5, 0.3, 0.4
+_WORTH_HIDDEN, _WORTH_SETTING = 1.5, 2.0
 _ONE_PILOTS = 2.0
 """Some pilots' kit breaks pictures again and again: how alike pilots are (the shape of a Gamma distribution)."""
 
+_START_SHARE = 0.6
+"""Before anything is explained so many of the reports count as broken by themselves."""
+
 _BY_ITSELF: frozenset[CauseKind] = frozenset(("own_receiver", "unknown"))
-
-ON_RECORD: tuple[CauseKind, ...] = ("too_close", "product", "neighbour")
-"""What was there all day is innocent to begin with."""
-
+ON_RECORD: frozenset[CauseKind] = frozenset(("too_close", "product", "neighbour"))
 HIDDEN: tuple[CauseKind, ...] = ("wrong_channel", "no_token")
 
 Shares = Mapping[Cause, float]
-_NOTHING: Shares = {}
+
+Setting = tuple[CauseKind, int, frozenset[int]]
+"""A kind that the journal shows, the victim's channel, and the MHz of those who make it."""
 
 
 @dataclass(frozen=True)
 class Rates:
     """`by_itself`: by report number, how likely a flight's picture breaks for no cause outside, by all other reports.
-    `on_record`: by report number, how much more often than usual the kinds come that the journal shows, likewise.
-    `found`, `expected`: of the hidden kinds, how many there were and were to be expected; `shares`: each report's part.
+    `means`: likewise the mean of each rate. `settings`: what each report gives to each setting. `found`, `expected`: of
+    the hidden kinds, how many there were and were to be expected; `shares`: each report's part of that.
     """
 
-    by_itself: Mapping[int, float] = field(default_factory=dict)
-    on_record: Mapping[int, Mapping[CauseKind, float]] = field(default_factory=dict)
+    by_itself: Mapping[int, float]
+    means: Known
+    settings: Mapping[Setting, Mapping[int, float]] = field(default_factory=dict)
     found: Mapping[CauseKind, float] = field(default_factory=dict)
     expected: Mapping[CauseKind, float] = field(default_factory=dict)
-    shares: Mapping[int, Mapping[CauseKind, float]] = field(default_factory=dict)
+    shares: Known = field(default_factory=dict)
+
+    def of_shown(self, number: int, setting: Setting, expected: float) -> float:
+        """How much more often than usual pictures break in this setting, by all that this report doesn't tell.
+
+        What was there all day while nobody told of it is a weaker cause. Which of many products it was can't be told,
+        so one report says nothing for another's.
+        """
+        kind = setting[0]
+        rate = self.means[number][kind]
+        here = self.settings.get(setting, {}) if kind != "product" else {}
+        return rate * _gamma(_WORTH_SETTING, sum(here.values()) - here.get(number, 0.0), rate * expected)
 
     def of_hidden(self, kind: CauseKind, numbers: Iterable[int]) -> float:
         """How much more often than usual a hidden kind comes here, by all that these reports don't tell."""
         if kind not in self.found:
             return 1.0
         these = max((self.shares[number].get(kind, 0.0) for number in numbers), default=0.0)
-        return _gamma(_WORTH_EVENTS, max(self.found[kind] - these, 0.0), self.expected.get(kind, 0.0))
+        return _gamma(_WORTH_HIDDEN, max(self.found[kind] - these, 0.0), self.expected.get(kind, 0.0))
 
 
 @dataclass(frozen=True)
 class Told:
     """What rates are learned from: whose report each is and on which channel (by its number), how many flights there
-    were, and what the usual figures expect of each kind, and of products on each channel."""
+    were, what the usual figures expect of each kind, and each loan's channel."""
 
     pilots: Mapping[int, int | None]
     mhz: Mapping[int, int]
     flights: int
     expected: Mapping[CauseKind, float]
-    products: Mapping[int, float]
+    mhz_of: Mapping[int, int] = field(default_factory=dict)
+
+    @property
+    def exposed(self) -> dict[CauseKind, float]:
+        """What all flights would come to at a rate of 1."""
+        return {**self.expected, "own_receiver": self.flights}
 
 
 def first_rates(told: Told) -> Rates:
-    """Before anything is explained.
+    """Before anything is explained: what the priors and all flights say, with a part of the reports by itself.
 
-    >>> round(first_rates(Told({0: 1}, {0: 5740}, 100, {}, {})).by_itself[0], 4)
-    0.0167
+    >>> 0.005 < first_rates(Told({0: 1}, {0: 5740}, 100, {})).by_itself[0] < 0.05
+    True
     """
-    by_itself = _by_itself(dict.fromkeys(told.pilots, _START_SHARE), told.pilots, told.flights)
-    return Rates(by_itself, _on_record(told, dict.fromkeys(told.pilots, _NOTHING)))
+    start: Known = {number: {"own_receiver": _START_SHARE, "unknown": 1 - _START_SHARE} for number in told.pilots}
+    usual: Known = {number: {"own_receiver": PRIORS["own_receiver"].median} for number in told.pilots}
+    means = mean_rates(start, usual, told.exposed)
+    return Rates(_by_pilot(dict.fromkeys(told.pilots, 0.0), means, told.pilots), means)
 
 
-def learned_rates(told: Told, explained: Mapping[int, Shares], found: Mapping[CauseKind, float]) -> Rates:
-    """The rates after the reports were explained once. `found`: how many events of each kind they come to."""
-    own = {
-        number: sum(share for cause, share in shares.items() if cause.kind in _BY_ITSELF)
-        for number, shares in explained.items()
-    }
-    shares: dict[int, dict[CauseKind, float]] = {
-        number: {kind: _of_kind(each, kind) for kind in HIDDEN}
-        for number, each in explained.items()
-    }
-    by_itself = _by_itself(own, told.pilots, told.flights)
-    return Rates(by_itself, _on_record(told, explained), found, told.expected, shares)
+def learned_rates(
+    told: Told, before: Rates, explained: Mapping[int, Shares], found: Mapping[CauseKind, float]
+) -> Rates:
+    """The rates after the reports were explained with those `before`. `found`: how many hidden things of each kind."""
+    by_kind = {number: _by_kind(shares) for number, shares in explained.items()}
+    means = mean_rates(by_kind, before.means, told.exposed)
+    own = {number: each.get("own_receiver", 0.0) for number, each in by_kind.items()}
+    settings = _settings(told, explained)
+    return Rates(_by_pilot(own, means, told.pilots), means, settings, found, told.expected, by_kind)
 
 
-def _on_record(told: Told, explained: Mapping[int, Shares]) -> dict[int, dict[CauseKind, float]]:
-    """What all other reports say of each kind, and of products on this report's channel."""
-    found: dict[int, dict[CauseKind, float]] = {number: {} for number in explained}
-    for kind in ON_RECORD:
-        shares = {number: _of_kind(each, kind) for number, each in explained.items()}
-        total = sum(shares.values())
-        for number, share in shares.items():
-            found[number][kind] = _gamma(_WORTH_ON_RECORD, total - share, told.expected.get(kind, 0.0))
-    made: dict[int, float] = defaultdict(float)
-    for number, each in explained.items():
-        made[told.mhz[number]] += _of_kind(each, "product")
-    for number, each in explained.items():
-        others, mhz = made[told.mhz[number]] - _of_kind(each, "product"), told.mhz[number]
-        found[number]["product"] *= _gamma(_WORTH_HERE, others, told.products.get(mhz, 0.0))
+def _by_kind(shares: Shares) -> dict[CauseKind, float]:
+    """The share of each kind; own and unknown as one, which the same rate makes."""
+    found: dict[CauseKind, float] = defaultdict(float)
+    for cause, share in shares.items():
+        found["own_receiver" if cause.kind in _BY_ITSELF else cause.kind] += share
     return found
+
+
+def _settings(told: Told, explained: Mapping[int, Shares]) -> dict[Setting, dict[int, float]]:
+    found: dict[Setting, dict[int, float]] = defaultdict(dict)
+    for number, shares in explained.items():
+        for cause, share in shares.items():
+            if cause.kind in ON_RECORD:
+                makers = frozenset(told.mhz_of[loan] for loan in cause.sources)
+                here = found[cause.kind, told.mhz[number], makers]
+                here[number] = here.get(number, 0.0) + share
+    return dict(found)
 
 
 def _gamma(worth: float, found: float, expected: float) -> float:
     return (worth + found) / (worth + expected)
 
 
-def _of_kind(shares: Shares, kind: CauseKind) -> float:
-    return sum(share for cause, share in shares.items() if cause.kind == kind)
-
-
-def _by_itself(own: Mapping[int, float], pilots: Mapping[int, int | None], flights: int) -> dict[int, float]:
-    total = sum(own.values())
+def _by_pilot(own: Mapping[int, float], means: Known, pilots: Mapping[int, int | None]) -> dict[int, float]:
+    """How likely each report's flight breaks by itself: more often where it happened to the same pilot before."""
     by_pilot: dict[int | None, float] = defaultdict(float)
     for number, share in own.items():
         by_pilot[pilots[number]] += share
-    usual = total / len(by_pilot) if by_pilot else 0.0
+    usual = sum(own.values()) / len(by_pilot) if by_pilot else 0.0
     found = {}
     for number, share in own.items():
-        rate = (_USUAL_EVENTS + total - share) / (_USUAL_FLIGHTS + flights)
         again = by_pilot[pilots[number]] - share if pilots[number] is not None else 0.0
-        found[number] = rate / REPORT_SHARE * (_ONE_PILOTS + again) / (_ONE_PILOTS + min(again, usual))
+        worse = (_ONE_PILOTS + again) / (_ONE_PILOTS + min(again, usual))
+        found[number] = means[number]["own_receiver"] / REPORT_SHARE * worse
     return found

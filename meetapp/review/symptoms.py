@@ -9,11 +9,11 @@ from meetapp.review.evidence import Look, Place, Reported
 Symptom = Literal["own", "beside_10", "beside_20", "on_it", "noise", "own_wrong", "unknown"]
 
 _LOOKS: dict[Symptom, dict[Look, float]] = {
-    "own": {"lines": 0.20, "other_picture": 0.23, "gone": 0.36, "colour": 0.07, "unsure": 0.14},
+    "own": {"lines": 0.26, "other_picture": 0.20, "gone": 0.33, "colour": 0.07, "unsure": 0.14},
     "on_it": {"lines": 0.22, "other_picture": 0.34, "gone": 0.24, "colour": 0.08, "unsure": 0.12},
     "beside_10": {"lines": 0.48, "other_picture": 0.13, "gone": 0.15, "colour": 0.12, "unsure": 0.12},
     "beside_20": {"lines": 0.60, "other_picture": 0.05, "gone": 0.10, "colour": 0.13, "unsure": 0.12},
-    "noise": {"lines": 0.55, "other_picture": 0.04, "gone": 0.17, "colour": 0.12, "unsure": 0.12},
+    "noise": {"lines": 0.50, "other_picture": 0.05, "gone": 0.20, "colour": 0.12, "unsure": 0.13},
     "own_wrong": {"lines": 0.13, "other_picture": 0.25, "gone": 0.44, "colour": 0.05, "unsure": 0.13},
     "unknown": {"lines": 0.32, "other_picture": 0.10, "gone": 0.26, "colour": 0.13, "unsure": 0.19},
 }

@@ -1,0 +1,106 @@
+"""How often each kind of trouble comes at one meet is unknown beforehand: every answer is a mean over what it may be.
+
+The rates of the kinds are drawn from broad priors at fixed points that fill the space evenly; each point counts by how
+well it fits all reports and all flights without one.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from math import exp, log
+from statistics import NormalDist
+
+from meetapp.review.causes import CauseKind
+
+_POINTS = 300
+_PRIMES = (2, 3, 5, 7)
+
+
+@dataclass(frozen=True, slots=True)
+class Prior:
+    """A rate before anything was seen: a log-normal curve by its median and the standard deviation of its logarithm."""
+
+    median: float
+    spread: float
+
+
+PRIORS: Mapping[CauseKind, Prior] = {
+    "own_receiver": Prior(0.02, 1.0),
+    "too_close": Prior(0.5, 1.0),
+    "product": Prior(0.015, 1.1),
+    "neighbour": Prior(0.15, 1.5),
+}
+"""Own: reports by itself in one flight, the others: times the usual figures. From experience, no source."""
+
+_ALIKE = 40.0
+"""Flights under one cause are not all alike: those without a report count as of so many different sorts."""
+
+_TRUST = 0.6
+"""The looks under a cause may be off alike in all of a meet's reports, so each counts as less than one of its own."""
+
+Known = Mapping[int, Mapping[CauseKind, float]]
+
+
+def mean_rates(shares: Known, before: Known, expected: Mapping[CauseKind, float]) -> dict[int, dict[CauseKind, float]]:
+    """For each report the mean of each rate, by all other reports and by all flights.
+
+    `shares`: each report's probabilities by kind (what isn't in PRIORS is taken as it is), found with the rates
+    `before`. `expected`: reports of all flights at rate 1 (own: flights). Exact for one report given the others:
+    P(kind) is in proportion to the kind's weight times this mean. Cost: points times reports.
+
+    >>> told = {n: {"own_receiver": 1.0} for n in range(10)}
+    >>> rates = {n: {"own_receiver": 0.02} for n in range(10)}
+    >>> 0.03 < mean_rates(told, rates, {"own_receiver": 200})[0]["own_receiver"] < 0.06
+    True
+    """
+    kinds = tuple(PRIORS)
+    points = _points()
+    totals = [sum(_seldom(kind, rate, expected) for kind, rate in zip(kinds, point, strict=True)) for point in points]
+    fits: dict[int, list[float]] = {}
+    for number, own in shares.items():
+        rest = sum(share for kind, share in own.items() if kind not in PRIORS)
+        a, b, c, d = (own.get(kind, 0.0) / max(before[number].get(kind, 1.0), 1e-9) for kind in kinds)
+        fits[number] = [max(rest + a * w + b * x + c * y + d * z, 1e-12) for w, x, y, z in points]
+        totals = [total + log(fit) for total, fit in zip(totals, fits[number], strict=True)]
+    top = max(totals)
+    worth = [exp(_TRUST * (total - top)) for total in totals]
+    found = {}
+    for number, own_fits in fits.items():
+        left = [each / fit**_TRUST for each, fit in zip(worth, own_fits, strict=True)]
+        whole = sum(left)
+        found[number] = {
+            kind: sum(each * point[place] for each, point in zip(left, points, strict=True)) / whole
+            for place, kind in enumerate(kinds)
+        }
+    return found
+
+
+def _seldom(kind: CauseKind, rate: float, expected: Mapping[CauseKind, float]) -> float:
+    """The logarithm of how likely all those flights say nothing."""
+    amount = rate * expected.get(kind, 0.0)
+    return -amount if kind == "own_receiver" else -_ALIKE * log(1 + amount / _ALIKE)
+
+
+@cache
+def _points() -> tuple[tuple[float, float, float, float], ...]:
+    """The rates at each point: Halton's sequence, through each prior's curve."""
+    usual = NormalDist()
+    columns = [
+        [prior.median * exp(prior.spread * usual.inv_cdf(_halton(number, prime))) for number in range(1, _POINTS + 1)]
+        for prior, prime in zip(PRIORS.values(), _PRIMES, strict=True)
+    ]
+    return tuple((w, x, y, z) for w, x, y, z in zip(*columns, strict=True))
+
+
+def _halton(number: int, base: int) -> float:
+    """Halton, 'On the efficiency of certain quasi-random sequences of points', Numer. Math. 2 (1960).
+
+    >>> [_halton(number, 2) for number in (1, 2, 3)]
+    [0.5, 0.25, 0.75]
+    """
+    found, part = 0.0, 1.0
+    while number:
+        part /= base
+        found += part * (number % base)
+        number //= base
+    return found
