@@ -15,6 +15,8 @@ from meetapp.web.own_part import OwnPart
 
 LOOK_S = 2.0
 """How often it looks without being told to: for the next minute, sessions that end, and other processes that write."""
+ANSWER_FIRST_S = 0.02
+"""How long it waits after a commit: whoever acted is answered before all are told, and two commits make one look."""
 BEAT_S = 5.0
 """How often a stream says that it is alive (static/live.js waits for it)."""
 RETRY_MS = 2000
@@ -155,6 +157,7 @@ class Broadcaster:
                 try:
                     async with asyncio.timeout(self._look_s):
                         await told.wait()
+                    await asyncio.sleep(ANSWER_FIRST_S)
                 except TimeoutError:
                     pass
         finally:
