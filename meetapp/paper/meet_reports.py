@@ -98,7 +98,8 @@ def _reports(pen: Pen, view: MeetReport, inner: float, room_mm: float) -> list[_
     if not view.reports:
         return [*lines, *_text(pen, "Nobody reported a clash.", inner)]
     lines += _row(pen, ("When", "Set to", "Look", "Possibly"), _REPORT_COLUMNS_MM, inner, Face.BOLD)
-    together = _text(pen, f"All together, in reports as expected: {view.kinds}.", inner, _ITEM_GAP_MM)
+    added_up = f"Added up over all reports, of about so many each kind would be the cause: {view.kinds}."
+    together = _text(pen, added_up, inner, _ITEM_GAP_MM)
     left = room_mm - _height(lines) - _height(together)
     rows = [
         _row(pen, (each.when, each.channel, each.look, each.causes), _REPORT_COLUMNS_MM, inner)

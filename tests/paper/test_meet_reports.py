@@ -73,7 +73,7 @@ def test_it_says_whose_day_it_was_and_what_each_report_may_have_been() -> None:
         "Spacing 82 MHz, clearance 95 MHz, all of them on air.",
         "4 by 3 pilots",
         "14:43",
-        "All together, in reports as expected: two loans nearer",
+        "Added up over all reports, of about so many each kind would be the cause: two loans nearer",
         "near 5695 MHz (5691 to 5697 in nine of ten cases): 8 %",
         f"In full, with names, for the organiser: {ADDRESS}",
     ):

@@ -23,6 +23,8 @@ KINDS_TOLD = 3
 _WORTH_TELLING = 0.05
 _NAMELESS_ADVICE = ("leave_out_token", "raise_floor", "token_count", "nothing")
 """Advice whose sentences name tokens and figures only."""
+_WHERE = {"wrong_channel": "but on", "no_token": "near", "neighbour": "edge at", "product": "at", "too_close": "beside"}
+"""How a cause's frequency lies to it: without the word it reads like the channel that was given."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,8 +109,12 @@ def _mhz(value: float | None) -> str:
 
 def _line(report: ReportView, back: LookBack) -> ReportLine:
     told = [(name, share) for name, share in report.by_kind if share >= _WORTH_TELLING][:KINDS_TOLD]
-    where = {cause.name: cause.mhz for cause in reversed(report.causes) if cause.mhz is not None}
-    causes = (f"{name}{f' ({where[name]} MHz)' if name in where else ''} {percent(share)}" for name, share in told)
+    where = {
+        cause.name: f" ({_WHERE[cause.kind]} {cause.mhz} MHz)"
+        for cause in reversed(report.causes)
+        if cause.mhz is not None
+    }
+    causes = (f"{name}{where.get(name, '')} {percent(share)}" for name, share in told)
     return ReportLine(
         when=report.happened_at.astimezone(back.explained.zone).strftime("%H:%M"),
         channel=f"{report.mhz} MHz" if report.mhz is not None else "no loan",
