@@ -77,6 +77,8 @@ def test_nothing_is_started_with_a_bad_certificate(tmp_path: Path, capsys: pytes
     assert main([*options, "--key", str(tmp_path / "gone")]) == 1
     assert "There is no file" in capsys.readouterr().err
     assert not database.exists()
+    assert main(["demo", "--port", "0", "--certificate", str(tmp_path / "gone"), "--key", str(tmp_path / "gone")]) == 1
+    assert "There is no file" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("name", ["http://meet.example", "meet.example:80", "a b", ""])
