@@ -4,6 +4,7 @@ import heapq
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from random import Random
 
 from meetapp.data.catalog import published_plans
@@ -29,6 +30,12 @@ _SPACINGS = (37, 34, 30, 25, 20, 15, 10)
 _ARRIVE_WITHIN_MIN = 40
 _NODE_BUDGET = 400
 _KNOWN_WAKE = 0.7
+
+
+@lru_cache(maxsize=100_000)
+def minutes(at: datetime) -> float:
+    """Minutes since the meet opened."""
+    return (at - OPENED).total_seconds() / 60
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,7 +45,7 @@ def simulate(plan: MeetPlan) -> SimulatedMeet:
     for _ in range(plan.harmless_overrides):
         mishaps.override_harmlessly()
     causes += [mishaps.plant(kind) for kind in wanted[moving:]]
-    everyday = _poisson(plan.everyday_per_hour * plan.hours, rng) if day.loans else 0
+    everyday = poisson(plan.everyday_per_hour * plan.hours, rng) if day.loans else 0
     causes += [mishaps.plant(rng.choice(_EVERYDAY)) for _ in range(everyday)]
     reports = tell(plan, day, mishaps.loans, causes, rng)
     record = Record(
@@ -80,7 +80,8 @@ def add_ideal(meet: SimulatedMeet, weights: Sequence[Mapping[Kind, float]]) -> N
         row["can_be_told"] = row["ideal"][row["kind"]] >= TOLD_FROM
 
 
-def _poisson(mean: float, rng: Random) -> int:
+def poisson(mean: float, rng: Random) -> int:
+    """How many there are of what is expected so often."""
     count, reached = 0, rng.expovariate(1)
     while reached < mean:
         count, reached = count + 1, reached + rng.expovariate(1)

@@ -6,10 +6,10 @@ from random import Random
 
 import pytest
 
-from meetapp.simulate.day import make_day
+from meetapp.simulate.day import make_day, minutes
 from meetapp.simulate.mishaps import Broken, Cause
 from meetapp.simulate.observer.blocks import Hidden, Odds, kind_weights
-from meetapp.simulate.observer.told_odds import ToldOdds, minutes
+from meetapp.simulate.observer.told_odds import ToldOdds
 from meetapp.simulate.people import tell
 from meetapp.simulate.plan import KINDS, Kind, MeetPlan, parse_causes
 from meetapp.simulate.simulating import add_ideal, ideal_weights, simulate

@@ -5,7 +5,7 @@ from random import Random
 
 from meetapp.simulate.day import NEIGHBOUR
 from meetapp.simulate.mishaps import WIFI_M, WIFI_MW
-from meetapp.simulate.observer.told_odds import Looks
+from meetapp.simulate.observer.gathering import Looks
 from meetapp.simulate.physics import Physics
 
 Breaks = tuple[float, Looks]

@@ -2,11 +2,13 @@
 
 from random import Random
 
+from meetapp.simulate.day import minutes
 from meetapp.simulate.mishaps import OWN_LOOKS, UNKNOWN_LOOKS
 from meetapp.simulate.observer.blocks import Odds
+from meetapp.simulate.observer.gathering import Looks
 from meetapp.simulate.observer.hidden_causes import without_tokens, wrong_channels
 from meetapp.simulate.observer.overrides import OverrideOdds
-from meetapp.simulate.observer.told_odds import Looks, ToldOdds, minutes
+from meetapp.simulate.observer.told_odds import ToldOdds
 from meetapp.simulate.plan import Kind, MeetPlan
 from meetapp.simulate.record import Record
 

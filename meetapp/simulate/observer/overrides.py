@@ -8,10 +8,10 @@ from math import prod
 from random import Random
 
 from meetapp.data.catalog import published_plans
-from meetapp.simulate.day import BAND, NEIGHBOUR, Loan
+from meetapp.simulate.day import BAND, NEIGHBOUR, Loan, minutes
 from meetapp.simulate.mishaps import PICTURE_GUARD_MHZ, PRODUCT_REACH_MHZ, products_of
 from meetapp.simulate.observer.breaking import Breaks, by_carrier, by_neighbour, by_product
-from meetapp.simulate.observer.told_odds import ToldOdds, minutes
+from meetapp.simulate.observer.told_odds import ToldOdds
 from meetapp.simulate.plan import Kind, MeetPlan
 from meetapp.simulate.record import Record
 from meetapp.spectrum.bands import lies_within

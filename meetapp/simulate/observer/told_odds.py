@@ -6,19 +6,13 @@ from datetime import datetime
 from functools import cached_property
 from math import erf, exp, inf, pi, sqrt
 
-from meetapp.simulate.day import OPENED, Loan
+from meetapp.simulate.day import Loan, minutes
+from meetapp.simulate.observer.gathering import Looks, Strike
 from meetapp.simulate.people import LOOKS, MEAN_S_TO_THE_DESK, NAMES_NOBODY, ROUNDED_WINDOW_S, Told
 from meetapp.simulate.plan import MeetPlan
 from meetapp.simulate.record import Record
 
-Looks = Mapping[tuple[str, str], float]
-"""Shares of (look, place) of what a kind of cause breaks."""
 _LEAST = 1e-9
-
-
-def minutes(at: datetime) -> float:
-    """Minutes since the meet opened."""
-    return (at - OPENED).total_seconds() / 60
 
 
 @dataclass(frozen=True)
@@ -57,6 +51,10 @@ class ToldOdds:
             return 0.0
         at_close = 1 if told.entered_at >= self.record.closed_at else 1 / MEAN_S_TO_THE_DESK
         return names * at_close * exp(-max(0.0, waited_s) / MEAN_S_TO_THE_DESK)
+
+    def told(self, report: int, strike: Strike) -> float:
+        """The odds of the told minute, look and place where this picture broke."""
+        return self.time(report, strike.start, strike.end) * self.look(report, strike.looks)
 
     def time(self, report: int, start: float, end: float) -> float:
         """The odds of the told minute where the picture broke at any moment between two (minutes since the opening)."""
