@@ -39,6 +39,9 @@ class _Printed(io.TextIOBase):
 def _run(arguments: tuple[str, ...], to: Connection) -> None:
     printed: Any = _Printed(to)
     sys.stdout = printed
+    # Workers would be told to read from a number that is open here and not with them.
+    nothing: Any = None
+    sys.stdin = nothing
     sys.exit(main([*arguments]))
 
 
