@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import cast
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, SQLModel, col, select
 
 from meetapp.rules.heats import Gap, Heat, HeatList, HeatState, Seat, WhyMissing
 from meetapp.store import tables as t
@@ -43,7 +43,10 @@ def seat_rows(session: Session, heat_ids: Sequence[int]) -> Mapping[int, tuple[t
     """The seats of heats by heat id, in order of the places on the start line; those given up are left out."""
     kept = select(t.HeatSeat).where(col(t.HeatSeat.heat_id).in_(heat_ids), col(t.HeatSeat.voided_at).is_(None))
     rows = session.exec(kept.order_by(col(t.HeatSeat.pad), col(t.HeatSeat.id))).all()
-    return {heat_id: tuple(row for row in rows if row.heat_id == heat_id) for heat_id in heat_ids}
+    seats: dict[int, list[t.HeatSeat]] = {heat_id: [] for heat_id in heat_ids}
+    for row in rows:
+        seats[row.heat_id].append(row)
+    return {heat_id: tuple(each) for heat_id, each in seats.items()}
 
 
 def _heat_rows(session: Session, meet_id: int) -> Sequence[t.Heat]:
@@ -78,6 +81,8 @@ def save_heats(session: Session, plan: t.HeatPlan, heats: HeatList, kit_of: KitO
         if row.state == "planned" and row.id not in {heat.heat_id for heat in heats}:
             row.state = "dropped"
     session.flush()
+    # Read once: one question for each heat would cost more than all that is saved.
+    seats = seat_rows(session, list(rows))
     new_ids = {}
     for position, heat in enumerate(heats, start=1):
         row = rows.get(heat.heat_id) or t.Heat(
@@ -88,24 +93,33 @@ def save_heats(session: Session, plan: t.HeatPlan, heats: HeatList, kit_of: KitO
         session.flush()
         if heat.heat_id < 0:
             new_ids[heat.heat_id] = row.id
-        _save_seats(session, row.id, heat, kit_of, now)
+        _save_seats(session, row.id, seats.get(row.id, ()), heat, kit_of, now)
     return new_ids
 
 
 def _save_state(row: t.Heat, heat: Heat, position: int, now: datetime) -> None:
     if heat.state == "planned":
-        row.called_at = None
+        _save(row, called_at=None)
     elif heat.state == "called" and row.state != "called":
         row.called_at = now
     elif heat.state in ("flown", "voided") and row.landed_at is None:
         row.landed_at = now
-    row.state, row.position, row.again_for_id = heat.state, position, heat.again_for
+    _save(row, state=heat.state, position=position, again_for_id=heat.again_for)
 
 
-def _save_seats(session: Session, heat_id: int, heat: Heat, kit_of: KitOf, now: datetime) -> None:
+def _save(row: SQLModel, **values: object) -> None:
+    """Set what differs. A row that is only set to what it was would still be looked through at each flush."""
+    for name, value in values.items():
+        if getattr(row, name) != value:
+            setattr(row, name, value)
+
+
+def _save_seats(
+    session: Session, heat_id: int, kept_rows: Sequence[t.HeatSeat], heat: Heat, kit_of: KitOf, now: datetime
+) -> None:
     wanted: dict[int, tuple[Seat, str]] = {gap.seat.pilot_id: (gap.seat, gap.why) for gap in heat.gaps}
     wanted |= {seat.pilot_id: (seat, "") for seat in heat.seats}
-    rows = {row.pilot_id: row for row in seat_rows(session, [heat_id])[heat_id]}
+    rows = {row.pilot_id: row for row in kept_rows}
     for pilot_id, row in rows.items():
         if pilot_id not in wanted:
             row.voided_at = now
@@ -115,7 +129,7 @@ def _save_seats(session: Session, heat_id: int, heat: Heat, kit_of: KitOf, now: 
             kept = _new_seat(heat_id, seat, kit_of(seat))
         elif _seat(kept) != seat:
             _change_seat(kept, seat, kit_of(seat))
-        kept.missing, kept.is_up_late = missing, pilot_id in heat.still_up
+        _save(kept, missing=missing, is_up_late=pilot_id in heat.still_up)
         session.add(kept)
     session.flush()
 
