@@ -132,9 +132,16 @@ const live = (() => {
     connect();
   }
 
+  // A page that the browser kept and shows again: until an answer is there, how old it is.
+  function comeBack() {
+    const silent = Date.now() - heardAt;
+    if (silent > OLD && !isOver && parts().length) sayAge(silent);
+    wake();
+  }
+
   addEventListener("visibilitychange", () => (document.hidden ? source && source.close() : wake()));
   addEventListener("pagehide", () => source && source.close());
-  addEventListener("pageshow", (event) => event.persisted && wake());
+  addEventListener("pageshow", (event) => event.persisted && comeBack());
   addEventListener("online", wake);
   document.addEventListener("page:shown", () => {
     isOver = false;

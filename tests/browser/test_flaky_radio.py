@@ -149,6 +149,23 @@ def test_an_unsent_tap_survives_a_reload_and_can_be_given_up(field: Field, new_p
     assert len(field.journal()) == before + 1
 
 
+def comes_back_after_a_minute(page: Page) -> tuple[bool, str]:
+    """Have the browser hide the page and show it again as it kept it; gives whether the page asked the server, and what
+    its notices said, both before anything else could happen.
+    """
+    asked, said = page.evaluate("""() => {
+        const [now, ask] = [Date.now, window.fetch];
+        let asked = false;
+        window.fetch = (...given) => { asked = true; return ask(...given); };
+        dispatchEvent(new PageTransitionEvent("pagehide", { persisted: true }));
+        Date.now = () => now() + 60000;
+        dispatchEvent(new PageTransitionEvent("pageshow", { persisted: true }));
+        [Date.now, window.fetch] = [now, ask];
+        return [asked, document.getElementById("notices").innerText.trim()];
+    }""")
+    return asked, said
+
+
 def test_what_is_typed_survives_a_reload_and_the_back_button(field: Field, new_page: NewPage) -> None:
     mo = desk(new_page(), field.server.base, "Mo")
     mo.goto(field.server.base + "/desk/pause")
@@ -158,6 +175,11 @@ def test_what_is_typed_survives_a_reload_and_the_back_button(field: Field, new_p
     expect(reason).to_have_value("Sheep on the course")
     mo.goto(field.server.base + "/board")
     mo.go_back()
+    expect(reason).to_have_value("Sheep on the course")
+    has_asked, said = comes_back_after_a_minute(mo)
+    assert has_asked
+    assert re.fullmatch(r"No answer from the club's laptop for \d+ (s|min): what you see may be old\.", said)
+    expect(mo.get_by_text("what you see may be old")).to_have_count(0)
     expect(reason).to_have_value("Sheep on the course")
     press(mo, "Pause for this reason")
     says(mo, "Sheep on the course")

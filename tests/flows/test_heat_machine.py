@@ -19,7 +19,7 @@ from meetapp.store.engine import Store, sqlite_url
 from tests.agreement import disagreements
 from tests.desk import LU, MO, Desk
 from tests.flows.desk_model import breaks_a_floor
-from tests.flows.test_machine import CLEARANCE, KINDS, SPACING, TOKENS, made_once
+from tests.flows.machine_places import CLEARANCE, KINDS, SPACING, TOKENS, made_once
 from tests.heat_desk import HeatDesk
 from tests.world import NOON, Clock
 

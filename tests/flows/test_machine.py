@@ -1,73 +1,65 @@
-"""Any order of steps at the desk, against a plain model: the same outcome each time, and nothing ever broken."""
+"""Any order of steps at the desk, against a plain model: the same outcome each time, and nothing ever broken.
 
-import atexit
-import shutil
-import tempfile
+Clocks are set, time zones change and the server starts again in between, on a file and on PostgreSQL.
+"""
+
+import os
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
-from pathlib import Path
+from datetime import timedelta
 from typing import Any
 
+import pytest
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
+from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule, run_state_machine_as_test
 
 from meetapp.flows.deeds import Answer, Deed
+from meetapp.flows.desk.desk import desk_view
 from meetapp.flows.errors import MeetError
 from meetapp.flows.loans import loans
+from meetapp.flows.loans.air_words import minutes_out
+from meetapp.flows.loans.who_waits import waited_min
 from meetapp.flows.snapshot import Snapshot
 from meetapp.rules.contradictions import contradictions
-from meetapp.rules.waiting_line import ready
+from meetapp.rules.waiting_line import overdue_head, ready
 from meetapp.store import tables as t
-from meetapp.store.engine import Store, sqlite_url
+from meetapp.store.backup import back_up, restore
+from meetapp.store.engine import Store, file_of, is_file
 from tests.agreement import disagreements
 from tests.desk import LU, MO, Desk
 from tests.flows.desk_model import Loan, Model, breaks_a_floor
-from tests.world import NOON, Clock, World, add_pilot, make_club, open_meet
+from tests.flows.machine_places import (
+    CLEARANCE,
+    KINDS,
+    MIGRATIONS,
+    SPACING,
+    TOKENS,
+    Place,
+    set_machine_zone,
+)
+from tests.flows.machine_places import in_file as in_file
+from tests.flows.machine_places import on_server as on_server
+from tests.world import NOON, Clock
 
 DEEP = settings.get_current_profile_name() == "deep"
-KINDS = {
-    "Ana": "analogue 40",
-    "Bo": "analogue tunable",
-    "Cy": "analogue R",
-    "Di": "digital wide",
-    "Ed": "analogue 40",
-}
-TOKENS = {"R1": 5658, "R2": 5695, "F1": 5740, "R5": 5806, "R7": 5880}
-SPACING, CLEARANCE = 37, 8
 NAMES, LABELS = st.sampled_from(sorted(KINDS)), st.sampled_from(sorted(TOKENS))
 ACTORS = st.sampled_from([MO, LU])
-
-
-@cache
-def made_once() -> tuple[Path, World]:
-    """A database file with the club and the open meet, to be copied for each run; gone when the tests are."""
-    folder = tempfile.mkdtemp(prefix="meetapp-machine-")
-    atexit.register(shutil.rmtree, folder, ignore_errors=True)
-    path = Path(folder, "made.db")
-    store, world = Store(sqlite_url(path)), World()
-    t.metadata.create_all(store.engine)
-    with store.write() as session:
-        make_club(session, world)
-        for name, kind in KINDS.items():
-            add_pilot(session, world, name, kind)
-        open_meet(session, world, TOKENS, spacing=SPACING, clearance=CLEARANCE)
-        session.get_one(t.Meet, world.meet).head_limit_min = 10_000
-        session.commit()
-    store.close()
-    return path, world
+CLOCK_STEPS = st.sampled_from(
+    [timedelta(seconds=-5), timedelta(minutes=-7), timedelta(hours=-3), timedelta(minutes=25), timedelta(days=1)]
+)
+ZONES = st.sampled_from(["Europe/Berlin", "Pacific/Kiritimati", "America/St_Johns", "UTC"])
 
 
 class AtTheDesk(RuleBasedStateMachine):
     """Mo and Lu at one desk; the model says what each step has to do."""
 
-    def __init__(self) -> None:
+    def __init__(self, place: Place) -> None:
         super().__init__()
-        self.folder = Path(tempfile.mkdtemp(prefix="meetapp-machine-"))
-        made, world = made_once()
-        self.path = Path(shutil.copy(made, self.folder / "club.db"))
-        self.desk = Desk(Store(sqlite_url(self.path)), world, Clock(NOON))
+        place.put()
+        self.url, self.place_zone = place.url, os.environ.get("TZ")
+        self.desk = Desk(Store(self.url), place.world, Clock(NOON))
+        self.earliest = self.latest = NOON
         self.model = Model(self.possible_settings(), dict.fromkeys(KINDS, 20.0) | {"Di": 40.0}, SPACING, CLEARANCE,
                            dict.fromkeys(TOKENS, "usable"))
         self.last: tuple[Desk, Answer, Model, Snapshot] | None = None
@@ -85,9 +77,9 @@ class AtTheDesk(RuleBasedStateMachine):
         }
 
     def teardown(self) -> None:
-        assert disagreements(sqlite_url(self.path)) == []
+        assert disagreements(self.url) == []
         self.desk.store.close()
-        shutil.rmtree(self.folder)
+        set_machine_zone(self.place_zone)
 
     def step(self, desk: Desk, do: Callable[[], Answer], after: Model | None) -> None:
         """Do something that the model allows (giving `after`) or refuses (None)."""
@@ -214,7 +206,7 @@ class AtTheDesk(RuleBasedStateMachine):
         desk, answer, model, before = self.last
         desk.undo(answer)
         after = desk.snapshot()
-        assert replace(after, version=0, now=before.now) == replace(before, version=0)
+        assert replace(after, version=0, now=before.now, zone=before.zone) == replace(before, version=0)
         self.model, self.last = model, None
         self.done.pop()
 
@@ -256,10 +248,35 @@ class AtTheDesk(RuleBasedStateMachine):
         assert send(deed) == first
         assert len(self.desk.kinds()) == lines
 
+    @rule(span=CLOCK_STEPS)
+    def set_the_clock(self, span: timedelta) -> None:
+        """The desk's page says nothing that is below nothing."""
+        self.desk.clock.now += span
+        view = desk_view(self.desk.store, self.desk.world.meet, self.desk.clock(), MO)
+        minutes = [*(each.waited_min for each in view.line), *(row.out_min for row in view.on_air)]
+        assert min([*minutes, view.paused_min]) >= 0
+
+    @rule(name=ZONES, is_the_sites=st.booleans())
+    def move_to_another_zone(self, name: str, is_the_sites: bool) -> None:
+        if is_the_sites:
+            self.desk.set_row(t.Site, self.desk.world.site, time_zone=name)
+        else:
+            set_machine_zone(name)
+
+    @precondition(lambda self: is_file(self.url))
+    @rule()
+    def back_up_and_restore(self) -> None:
+        club = file_of(self.url)
+        copy = club.with_name(f"copy-{len(list(club.parent.iterdir()))}.db")
+        back_up(club, copy, MIGRATIONS)
+        self.desk.store.close()
+        restore(copy, club, MIGRATIONS, self.desk.clock())
+        self.restart()
+
     @rule()
     def restart(self) -> None:
         self.desk.store.close()
-        fresh = Store(sqlite_url(self.path))
+        fresh = Store(self.url)
         self.desk.store = fresh
         self.done = [(replace(desk, store=fresh), line_id) for desk, line_id in self.done]
         if self.last is not None:
@@ -275,11 +292,39 @@ class AtTheDesk(RuleBasedStateMachine):
         self.check_the_floors_are_kept_unless_overridden()
         # Exactly the ready head of the line has a time at the head.
         assert tuple(stand for stand in snapshot.line if stand.head_since is not None) == ready(snapshot.line)[:1]
-        open_loans = [row.id for row in self.desk.rows(t.Loan, in_at=None, voided_at=None)]
+        loans, lines = self.desk.rows(t.Loan, voided_at=None), self.desk.rows(t.JournalLine)
+        open_loans = [row.id for row in loans if row.in_at is None]
         # A setting is current exactly while its loan is open, and the journal alone tells the same.
         settings = self.desk.rows(t.LoanSetting, until_at=None, voided_at=None)
         assert sorted(row.loan_id for row in settings) == open_loans
-        assert sorted(replayed(self.desk.rows(t.JournalLine))) == open_loans
+        assert sorted(replayed(lines)) == open_loans
+        self.check_no_time_runs_back(snapshot, lines, loans)
+
+    def check_no_time_runs_back(self, snapshot: Snapshot, lines: list[t.JournalLine], loans: list[t.Loan]) -> None:
+        """Lines in order, nothing in the future of the desk, no wait below nothing or longer than there was time."""
+        entered = [line.entered_at for line in lines]
+        assert entered == sorted(entered)
+        assert all(line.happened_at <= line.entered_at for line in lines)
+        assert snapshot.now == max([self.desk.clock.now, *entered[-1:]])
+        self.earliest = min(self.earliest, snapshot.now)
+        self.latest = max(self.latest, snapshot.now)
+        ever = (self.latest - self.earliest) // timedelta(minutes=1)
+        joined = [stand.joined_at for stand in snapshot.line]
+        assert joined == sorted(joined)
+        assert all(loan.out_at <= (loan.in_at or snapshot.now) for loan in loans)
+        waits = [waited_min(snapshot, stand) for stand in snapshot.line]
+        assert waits == sorted(waits, reverse=True)
+        assert all(0 <= each <= ever for each in (*waits, *(minutes_out(snapshot, loan) for loan in snapshot.on_air)))
+        self.check_who_has_waited_too_long(snapshot)
+
+    def check_who_has_waited_too_long(self, snapshot: Snapshot) -> None:
+        """Only the ready head, and only after the limit: counted from when they came there, never from before."""
+        limit = timedelta(minutes=20)
+        head = next((stand for stand in snapshot.line if stand.head_since is not None), None)
+        overdue = overdue_head(snapshot.line, snapshot.now, snapshot.pauses, limit)
+        assert head is None or head.joined_at <= (head.head_since or head.joined_at) <= snapshot.now
+        is_late = head is not None and head.head_since is not None and snapshot.now - head.head_since > limit
+        assert overdue == (head if is_late else None)
 
     def check_the_meet_is_as_the_model_says(self, snapshot: Snapshot) -> None:
         on_air = {loan.who: (loan.token_label or None, loan.mhz, loan.power_mw) for loan in snapshot.on_air}
@@ -323,11 +368,23 @@ def replayed(lines: list[t.JournalLine]) -> set[int]:
     return open_loans
 
 
-AtTheDesk.TestCase.settings = settings(
-    max_examples=400 if DEEP else 12,
-    stateful_step_count=40 if DEEP else 20,
-    deadline=None,
-    derandomize=not DEEP,
-    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
-)
-test_any_order_of_steps_at_the_desk = AtTheDesk.TestCase
+def run_any_order(place: Place, examples: int) -> None:
+    run_state_machine_as_test(
+        lambda: AtTheDesk(place),
+        settings=settings(
+            max_examples=examples,
+            stateful_step_count=40 if DEEP else 20,
+            deadline=None,
+            derandomize=not DEEP,
+            suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+        ),
+    )
+
+
+def test_any_order_of_steps_at_the_desk(in_file: Place) -> None:
+    run_any_order(in_file, 400 if DEEP else 10)
+
+
+@pytest.mark.postgres
+def test_any_order_of_steps_at_the_desk_of_a_server(on_server: Place) -> None:
+    run_any_order(on_server, 200 if DEEP else 2)
