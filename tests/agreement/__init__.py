@@ -21,6 +21,7 @@ REBUILT = {
 
 _SAVED = "its lines say by whom and when it was saved, in words for people; what was saved stands in its row alone"
 _SECRET = "it holds secrets, and the journal holds none"
+_GUESSES = "counts of wrong guesses, which go by themselves: nobody's deed"
 NOT_REBUILT = {
     "band_profile": _SAVED,
     "band_segment": _SAVED,
@@ -32,6 +33,8 @@ NOT_REBUILT = {
     "club": _SAVED,
     "meet_token": "lines of a chosen set say how many tokens and which MHz, not which tags",
     "desk_session": _SECRET,
+    "guess_crowd": _GUESSES,
+    "guess_source": _GUESSES,
     "installation": _SECRET,
 }
 """The tables that are not, each with the reason."""

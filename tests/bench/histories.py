@@ -5,7 +5,6 @@
 """
 
 import argparse
-import asyncio
 import sys
 import tempfile
 import time
@@ -15,6 +14,7 @@ from pathlib import Path
 
 from meetapp.store.engine import sqlite_url
 from tests.agreement import disagreements
+from tests.apart import run_apart
 from tests.bench.kills import prepare
 from tests.desk_load import Meet as Prepared
 from tests.history import phones
@@ -67,7 +67,7 @@ def _one_meet(prepared: Prepared, port: int, actions: int, seed: int, tally: Tal
     ground, begin = next_meet(prepared.store, prepared.world, actions)
     if tally.meets:
         time.sleep(KEPT_S)
-    asyncio.run(_act(ground, port, seed))
+    run_apart(_act(ground, port, seed))
     ops, lines = phones.as_ops(ground)
     found = one_order(ops, begin, lines)
     tally.actions += len(ops)

@@ -59,7 +59,7 @@ def test_an_address_of_a_form_can_not_be_opened(organiser: Surfer) -> None:
     assert set(statuses(organiser, only_forms).values()) <= {404, 405}
 
 
-@pytest.mark.parametrize("row_id", [9999, 2**62])
+@pytest.mark.parametrize("row_id", [9999, 2**31 - 1])
 def test_what_is_not_there_is_said_so(organiser: Surfer, store: Store, row_id: int) -> None:
     before = all_rows(store)
     named = [path for path in GETS if "{" in path]
@@ -72,7 +72,8 @@ def test_what_is_not_there_is_said_so(organiser: Surfer, store: Store, row_id: i
 
 def test_an_id_that_can_not_be_is_no_page(organiser: Surfer) -> None:
     nouns = ("sites", "bands", "kinds", "plans", "pilots", "tokens")
-    paths = [f"/organiser/{noun}/{wrong}" for noun in nouns for wrong in ("abc", "0", "-1", "1e3", str(2**63))]
+    wrong = ("abc", "0", "-1", "1e3", str(2**31), str(2**63))
+    paths = [f"/organiser/{noun}/{each}" for noun in nouns for each in wrong]
     assert statuses(organiser, paths) == dict.fromkeys(paths, 404)
 
 
