@@ -53,7 +53,7 @@ class MeetExplained:
 def explain(record: MeetRecord) -> MeetExplained:
     """Every cause of every report that the record allows, and the transmitters without a token that they point to.
 
-    Order: reports as in the record. Units: seconds and MHz. Cost: 60 pilots, 600 loans and 40 reports take about 0.6
+    Order: reports as in the record. Units: seconds and MHz. Cost: 60 pilots, 600 loans and 40 reports take about two
     seconds of processor time. The model and where its figures come from: DEVELOPERS.md.
 
     >>> explain(MeetRecord(())).reports
