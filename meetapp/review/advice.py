@@ -110,11 +110,15 @@ def _transmitters(explained: MeetExplained) -> Iterator[Advice]:
             kinds = ", ".join(kind.name for kind in names[pilot].kinds) or "of no known kind"
             yield Advice(
                 "check_transmitter",
-                f"Possibly {amount:.1f} reports come from {names[pilot].name}'s transmitter ({kinds}) on another "
+                f"Possibly {_reports(amount)} from {names[pilot].name}'s transmitter ({kinds}) on another "
                 "channel than given: read the channel back at the next hand-out, or find another one.",
                 amount,
                 pilot=pilot,
             )
+
+
+def _reports(amount: float) -> str:
+    return "one report comes" if amount < 1.5 else f"{amount:.0f} reports come"
 
 
 def _count(explained: MeetExplained) -> Iterator[Advice]:
@@ -131,7 +135,7 @@ def _count(explained: MeetExplained) -> Iterator[Advice]:
                 "token_count",
                 f"The mean wait was {_minutes(was.mean_wait_s)}{_formula_text(record)}. "
                 f"With {count} instead of {len(tokens)} tokens, flown again: {_wait_text(again, before)}. "
-                "It takes so many channels that live together.",
+                "That needs as many channels that keep the floors together.",
             )
             return
 

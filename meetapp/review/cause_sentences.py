@@ -34,7 +34,7 @@ def cause_sentence(weighed: Weighed, case: Case | None, names: Names) -> str:
     share = weighed.named / weighed.probability if weighed.probability > 0 else 1.0
     if share > _ALONE:
         return said
-    return f"{said} Of its kind it is the likeliest ({10 * share:.0f} in 10); the rest are others like it."
+    return f"{said} Others like it are possible too; this is the likeliest of them ({10 * share:.0f} in 10)."
 
 
 def _sentence(cause: Cause, case: Case | None, names: Names) -> str:

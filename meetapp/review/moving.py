@@ -14,8 +14,9 @@ _USEFUL_MHZ = 35.0
 def better_mhz(record: MeetRecord, token: SetToken) -> int | None:
     """The best frequency for this token beside the others as they are; None where none is better.
 
-    Better: by clearance (counted up to 35 MHz), then by spacing, for at least as many pilots, inside the band profile
-    and clear of the neighbours. A token that lies in a neighbour is left for any place as good. Units: MHz.
+    Better: by clearance (counted up to 35 MHz), then by spacing, for at least as many pilots, not below the meet's
+    floor for the spacing, inside the band profile and clear of the neighbours. A token that lies in a neighbour is left
+    for any place as good. Units: MHz.
     """
     others = [each.mhz for each in record.tokens if each.ref != token.ref]
     wanted = _pilots(record, token.mhz)
@@ -23,7 +24,7 @@ def better_mhz(record: MeetRecord, token: SetToken) -> int | None:
     fitting = [
         mhz
         for mhz in sorted(known - set(others) - {token.mhz})
-        if _is_clear(record, mhz) and _pilots(record, mhz) >= wanted
+        if _keeps_apart(record, others, mhz) and _is_clear(record, mhz) and _pilots(record, mhz) >= wanted
     ]
     best = max(fitting, key=lambda mhz: (_worth(others, mhz), -abs(mhz - token.mhz)), default=None)
     if best is None:
@@ -36,6 +37,11 @@ def _worth(others: Sequence[int], mhz: int) -> tuple[float, float]:
     found = measure([Carrier(each) for each in sorted((*others, mhz))])
     clearance = _USEFUL_MHZ if found.clearance_mhz is None else min(found.clearance_mhz, _USEFUL_MHZ)
     return clearance, found.spacing_mhz if found.spacing_mhz is not None else 0.0
+
+
+def _keeps_apart(record: MeetRecord, others: Sequence[int], mhz: int) -> bool:
+    floor = record.floors.spacing_mhz if record.floors is not None else 0
+    return all(abs(mhz - other) >= floor for other in others)
 
 
 def _pilots(record: MeetRecord, mhz: int) -> int:

@@ -163,4 +163,4 @@ def test_a_name_says_how_much_of_its_kind_it_has() -> None:
     assert first.cause.sources == (2,)
     assert first.probability / 2 < first.named < 0.95 * first.probability
     sentence = cause_sentence(first, report_told.case, Names(explained.record))
-    assert f"Of its kind it is the likeliest ({10 * first.named / first.probability:.0f} in 10)" in sentence
+    assert f"this is the likeliest of them ({10 * first.named / first.probability:.0f} in 10)" in sentence

@@ -66,6 +66,9 @@ def test_a_token_in_the_middle_of_two_is_moved_to_where_it_is_clear_of_them() ->
     assert (after.clearance_mhz or 0) > (before.clearance_mhz or 0)
     assert 5660 <= moved <= 5940
     assert better_mhz(replace(record, allowed_mhz=((5755, 5775),)), tokens[1]) is None
+    apart = better_mhz(replace(record, floors=Floors(60, None)), tokens[1])
+    assert apart is not None
+    assert min(abs(apart - 5740), abs(apart - 5785)) >= 60
 
 
 def test_a_token_is_not_moved_into_a_neighbour() -> None:
