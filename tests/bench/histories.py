@@ -4,17 +4,14 @@
     python -m tests.bench.histories 10000 postgresql://… --workers 2      # on an empty database of a server
 """
 
-import argparse
 import sys
-import tempfile
 import time
 from collections import Counter
 from dataclasses import dataclass, field
-from pathlib import Path
 
-from meetapp.store.engine import sqlite_url
 from tests.agreement import disagreements
 from tests.apart import run_apart
+from tests.bench.busy_meet import command
 from tests.bench.kills import prepare
 from tests.desk_load import Meet as Prepared
 from tests.history import phones
@@ -98,21 +95,5 @@ def _at_once(ops: list[Op]) -> int:
     return found
 
 
-def main() -> int:
-    """The command."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("actions", type=int, nargs="?", default=10_000)
-    parser.add_argument("url", nargs="?", help="an empty database (else a file of its own)")
-    parser.add_argument("--workers", type=int, default=1)
-    parser.add_argument("--seed", type=int, default=1)
-    options = parser.parse_args()
-    with tempfile.TemporaryDirectory(prefix="meetapp-histories-") as folder:
-        url = options.url or sqlite_url(Path(folder, "club.db"))
-        tally = run(url, options.actions, options.seed, options.workers)
-    print("\n".join(tally.faults))
-    print(tally.sentence())
-    return 1 if tally.faults else 0
-
-
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(command(__doc__, "actions", run, usual=10_000))

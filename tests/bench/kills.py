@@ -7,14 +7,11 @@ of the others as soon as the journal grew, before the answer is out; with severa
     python -m tests.bench.kills 200 postgresql://… --workers 2        # an empty database of a server
 """
 
-import argparse
 import random
 import sys
-import tempfile
 import time
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from pathlib import Path
 
 import httpx
 from sqlalchemy import create_engine, text
@@ -22,10 +19,11 @@ from sqlmodel import select
 
 from meetapp.config import data_folder
 from meetapp.store import tables as t
-from meetapp.store.engine import Store, file_of, is_file, sqlite_url
+from meetapp.store.engine import Store, file_of, is_file
 from meetapp.store.forward import bring_file_forward
 from meetapp.store.server_database import migrate_server
 from tests.agreement import disagreements
+from tests.bench.busy_meet import command
 from tests.bench.kills_at_start import kill_while_brought_forward
 from tests.desk_load import Load, Meet, Phone, Tap, marshal, pilot
 from tests.quick_start import Started, kill, serving
@@ -189,21 +187,5 @@ def judge(phones: list[Phone], meet: Meet, tally: Tally) -> None:
     tally.faults += disagreements(meet.store.url)
 
 
-def main() -> int:
-    """The command."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("kills", type=int)
-    parser.add_argument("url", nargs="?", help="an empty database (else a file of its own)")
-    parser.add_argument("--workers", type=int, default=1)
-    parser.add_argument("--seed", type=int, default=1)
-    options = parser.parse_args()
-    with tempfile.TemporaryDirectory(prefix="meetapp-kills-") as folder:
-        url = options.url or sqlite_url(Path(folder, "club.db"))
-        tally = run(url, options.kills, options.seed, options.workers)
-    print("\n".join(tally.faults))
-    print(tally.sentence())
-    return 1 if tally.faults else 0
-
-
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(command(__doc__, "kills", run))
