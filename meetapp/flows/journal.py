@@ -48,19 +48,25 @@ def lines_in(session: Session, meet_id: int) -> tuple[JournalEntry, ...]:
     ).all()
     names = Names(session)
     undone = {row.undoes_id for row in rows if row.undoes_id is not None}
-    return tuple(
-        JournalEntry(
-            line_id=row.id,
-            happened_at=row.happened_at,
-            entered_at=row.entered_at,
-            who=row.actor_name,
-            role=row.actor_role,
-            sentence=sentence_of(row, names),
-            is_undone=row.id in undone,
-            undoes_id=row.undoes_id,
-            kind=row.kind,
-        )
-        for row in rows
+    return tuple(_entry(row, names, row.id in undone) for row in rows)
+
+
+def standing_entry(session: Session, line_id: int) -> JournalEntry:
+    """One line that isn't undone, without reading the others."""
+    return _entry(session.get_one(t.JournalLine, line_id), Names(session), is_undone=False)
+
+
+def _entry(row: t.JournalLine, names: "Names", is_undone: bool) -> JournalEntry:
+    return JournalEntry(
+        line_id=row.id,
+        happened_at=row.happened_at,
+        entered_at=row.entered_at,
+        who=row.actor_name,
+        role=row.actor_role,
+        sentence=sentence_of(row, names),
+        is_undone=is_undone,
+        undoes_id=row.undoes_id,
+        kind=row.kind,
     )
 
 
@@ -73,28 +79,29 @@ class Names:
     @cached_property
     def pilots(self) -> dict[int, str]:
         """Board names."""
-        return {row.id: row.board_name for row in self._session.exec(select(t.Pilot))}
+        return dict(self._session.exec(select(t.Pilot.id, t.Pilot.board_name)).all())
 
     @cached_property
     def tokens(self) -> dict[int, str]:
         """Labels on the tags."""
-        return {row.id: row.label for row in self._session.exec(select(t.Token))}
+        return dict(self._session.exec(select(t.Token.id, t.Token.label)).all())
 
     @cached_property
     def kinds(self) -> dict[int, str]:
         """Kinds of transmitter."""
-        return {row.id: row.name for row in self._session.exec(select(t.TransmitterKind))}
+        return dict(self._session.exec(select(t.TransmitterKind.id, t.TransmitterKind.name)).all())
 
     @cached_property
     def transmitters(self) -> dict[int, str]:
         """Transmitters of pilots: the nickname, or the kind."""
-        rows = self._session.exec(select(t.PilotTransmitter))
-        return {row.id: row.nickname or self.kinds[row.kind_id] for row in rows}
+        own = t.PilotTransmitter
+        rows = self._session.exec(select(own.id, own.nickname, own.kind_id))
+        return {own_id: nickname or self.kinds[kind_id] for own_id, nickname, kind_id in rows}
 
     @cached_property
     def sites(self) -> dict[int, str]:
         """Sites."""
-        return {row.id: row.name for row in self._session.exec(select(t.Site))}
+        return dict(self._session.exec(select(t.Site.id, t.Site.name)).all())
 
     def line(self, line_id: int) -> str:
         """The sentence of another line."""

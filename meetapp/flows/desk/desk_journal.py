@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 from sqlmodel import Session, col, select
 
 from meetapp.flows.deeds import Actor
-from meetapp.flows.journal import JournalEntry, lines_in
+from meetapp.flows.journal import JournalEntry, lines_in, standing_entry
 from meetapp.flows.planning.meet_rows import zone_of
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
@@ -33,9 +33,7 @@ def desk_journal(store: Store, meet_id: int, actor: Actor) -> DeskJournal:
 def last_own(session: Session, meet_id: int, actor: Actor) -> JournalEntry | None:
     """The actor's own last deed at this meet that could be undone."""
     line_id = last_own_id(session, meet_id, actor)
-    if line_id is None:
-        return None
-    return next((entry for entry in lines_in(session, meet_id) if entry.line_id == line_id), None)
+    return standing_entry(session, line_id) if line_id is not None else None
 
 
 def last_own_id(session: Session, meet_id: int, actor: Actor) -> int | None:
