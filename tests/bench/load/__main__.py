@@ -129,10 +129,9 @@ def report(
     say("the same while all pages are opened", [a.took for a, _line in actions if in_burst[0] <= a.sent <= in_burst[1]])
     shown = "shown on the last phone, or nothing is to be seen there"
     for which, words in (("told", "told to the last phone"), ("shown", shown)) if pages else ():
-        arrivals = [(action, last_to_know(pages, which, line)) for action, line in calm]
-        say(f"an action, from tap until it is {words}", [at - a.sent for a, at in arrivals if at is not None])
-        missed = sum(1 for _action, at in arrivals if at is None)
-        if missed:
+        known = last_to_know(pages, which, {line for _action, line in calm})
+        say(f"an action, from tap until it is {words}", [known[line] - a.sent for a, line in calm if line in known])
+        if missed := sum(line not in known for _action, line in calm):
             print(f"  never {words}: {missed}")
     parts, asked = sum(page.parts for page in pages), sum(page.asked for page in pages)
     print(f"taps: {len(actions)}; parts that came with the news: {parts}; parts that were asked for: {asked}")

@@ -5,7 +5,7 @@ import json
 import random
 import re
 import uuid
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from time import perf_counter
 from typing import Any
@@ -169,13 +169,21 @@ def _form_token(reply: Reply) -> str:
     return found.group(1).decode()
 
 
-def last_to_know(pages: Sequence[LivePage], which: str, line: int) -> float | None:
-    """When the last phone knew of a journal line (seconds, perf_counter); None: one never did."""
-    firsts = []
+def last_to_know(pages: Sequence[LivePage], which: str, lines: Iterable[int]) -> dict[int, float]:
+    """By journal line: when the last phone knew of it (seconds, perf_counter); a line that one never knew is left out.
+
+    Cost: what every phone heard, once.
+    """
+    last: dict[int, float] = {}
+    left = sorted(lines)
     for page in pages:
-        heard: list[Heard] = getattr(page, which)
-        first = next((each.at for each in heard if each.line >= line), None)
-        if first is None:
-            return None
-        firsts.append(first)
-    return max(firsts)
+        heard: Iterator[Heard] = iter(getattr(page, which))
+        now = next(heard, None)
+        for place, line in enumerate(left):
+            while now is not None and now.line < line:
+                now = next(heard, None)
+            if now is None:
+                left = left[:place]
+                break
+            last[line] = max(last.get(line, now.at), now.at)
+    return {line: last[line] for line in left if line in last}
