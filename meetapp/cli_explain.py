@@ -105,7 +105,7 @@ def as_json(view: ExplanationsView) -> dict[str, Any]:
                     for cause in report.causes
                 ],
             }
-            for report in view.reports
+            for report in sorted(view.reports, key=lambda report: report.ref)
         ],
         "silent_transmitters": [
             {"mhz": each.mhz, "from": each.from_mhz, "to": each.to_mhz, "probability": each.probability}
@@ -125,6 +125,8 @@ def _print(view: ExplanationsView) -> None:
         print(f"{each.probability:>5.0%}  {each.sentence}")
     if view.silent:
         print()
+    if view.blame:
+        print(f"Is the channel set to blame?\n  {view.blame}\n")
     print("What to change")
     for advice in view.advice:
         print(f"  {advice.sentence}")

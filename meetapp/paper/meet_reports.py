@@ -1,9 +1,12 @@
-"""The report of a meet on one page: the set, the day in numbers, the clash reports without names, what to change."""
+"""The report of a meet: the set, the day in numbers, the clash reports without names, what to change.
 
-from collections.abc import Sequence
+One page where the clash reports find room on it; the others go on pages behind it.
+"""
+
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from itertools import zip_longest
+from itertools import accumulate, zip_longest
 
 from meetapp.flows.printing.meet_report import MeetReport
 from meetapp.paper.pen import Face, Pen, Side, line_mm
@@ -11,7 +14,9 @@ from meetapp.paper.sizes import Paper
 
 MARGIN_MM = 15.0
 TOKENS_MAX, SILENT_MAX, ADVICE_MAX = 24, 3, 5
-"""So many stand on the page; the others are counted, with the review's address."""
+"""So many stand on the page; the others are counted."""
+
+_REPORTS = "Clash reports and what each may have been"
 
 _TEXT_PT, _HEAD_PT, _SMALL_PT = 9.0, 11.0, 8.0
 _HEAD_GAP_MM, _ITEM_GAP_MM, _BESIDE_MM = 4.0, 0.8, 3.0
@@ -37,7 +42,7 @@ class _Line:
 
 
 def meet_report_page(view: MeetReport, paper: Paper, made_at: datetime) -> bytes:
-    """The report as a PDF of one page. Clash reports that find no room are counted with the review's address."""
+    """The report as a PDF. The first page holds everything but the clash reports that find no room; these follow."""
     pen = Pen(f"Meet report, {view.day.meet_name}", made_at)
     pen.new_page(paper)
     inner = paper.width_mm - 2 * MARGIN_MM
@@ -45,13 +50,28 @@ def meet_report_page(view: MeetReport, paper: Paper, made_at: datetime) -> bytes
     above, below = _above(pen, view, inner), _below(pen, view, inner)
     top = MARGIN_MM + _HEAD_MM
     room = paper.height_mm - MARGIN_MM - _FOOT_MM - top - _height(above) - _height(below)
-    for line in (*above, *_reports(pen, view, inner, room), *below):
+    reports, rest = _reports(pen, view, inner, room)
+    _write(pen, (*above, *reports, *below), top)
+    _foot(pen, view, paper)
+    while rest:
+        pen.new_page(paper)
+        _head(pen, view, paper)
+        taken, rest = _fitting(rest, paper.height_mm - MARGIN_MM - _FOOT_MM - top - _height(_table_head(pen, inner)))
+        _write(pen, (*_table_head(pen, inner), *(line for row in taken for line in row)), top)
+        _foot(pen, view, paper)
+    return pen.finished()
+
+
+def _write(pen: Pen, lines: Iterable[_Line], top: float) -> None:
+    for line in lines:
         top += line.height
         for x, text in line.pieces:
             pen.write(MARGIN_MM + x, top - 0.25 * line_mm(line.size_pt), text, line.size_pt, line.face)
+
+
+def _foot(pen: Pen, view: MeetReport, paper: Paper) -> None:
     foot = f"In full, with names, for the organiser: {view.address}"
-    pen.write_to_fit(MARGIN_MM, paper.height_mm - MARGIN_MM, foot, _SMALL_PT, inner)
-    return pen.finished()
+    pen.write_to_fit(MARGIN_MM, paper.height_mm - MARGIN_MM, foot, _SMALL_PT, paper.width_mm - 2 * MARGIN_MM)
 
 
 def _height(lines: Sequence[_Line]) -> float:
@@ -92,28 +112,40 @@ def _tokens(view: MeetReport) -> str:
     return "; ".join(names) + (f"; and {more} more" if more else "") + "."
 
 
-def _reports(pen: Pen, view: MeetReport, inner: float, room_mm: float) -> list[_Line]:
-    """As many as the room holds; those left over are counted."""
-    lines = [_heading("Clash reports and what each may have been")]
+_Row = Sequence[_Line]
+
+
+def _reports(pen: Pen, view: MeetReport, inner: float, room_mm: float) -> tuple[list[_Line], Sequence[_Row]]:
+    """What they come to and as many as the room holds; and those left over."""
     if not view.reports:
-        return [*lines, *_text(pen, "Nobody reported a clash.", inner)]
-    lines += _row(pen, ("When", "Set to", "Look", "Possibly"), _REPORT_COLUMNS_MM, inner, Face.BOLD)
+        return [_heading(_REPORTS), *_text(pen, "Nobody reported a clash.", inner)], ()
     added_up = f"Added up over all reports, of about so many each kind would be the cause: {view.kinds}."
-    together = _text(pen, added_up, inner, _ITEM_GAP_MM)
-    left = room_mm - _height(lines) - _height(together)
+    together = [_heading("Was it the channel set?"), *_text(pen, view.blame, inner), *_text(pen, added_up, inner)]
+    head = _table_head(pen, inner)
     rows = [
         _row(pen, (each.when, each.channel, each.look, each.causes), _REPORT_COLUMNS_MM, inner)
         for each in view.reports
     ]
-    shown = len(rows)
-    more = _text(pen, f"and {len(rows)} more: {view.address}", inner, _ITEM_GAP_MM)
-    if sum(map(_height, rows)) > left:
-        while shown and sum(map(_height, rows[:shown])) + _height(more) > left:
-            shown -= 1
-        more = _text(pen, f"and {len(rows) - shown} more: {view.address}", inner, _ITEM_GAP_MM)
-    else:
-        more = []
-    return [*lines, *(line for row in rows[:shown] for line in row), *more, *together]
+    room_mm -= _height(together) + _height(head)
+    taken, rest = _fitting(rows, room_mm)
+    if not rest:
+        return [*together, *head, *(line for row in taken for line in row)], ()
+    more = _text(pen, f"and {len(rows)} more on the next page", inner, _ITEM_GAP_MM)
+    taken, rest = _fitting(rows, room_mm - _height(more))
+    more = _text(pen, f"and {len(rest)} more on the next page", inner, _ITEM_GAP_MM)
+    return [*together, *head, *(line for row in taken for line in row), *more], rest
+
+
+def _table_head(pen: Pen, inner: float) -> list[_Line]:
+    head = _row(pen, ("When", "Set to", "Look", "Possibly"), _REPORT_COLUMNS_MM, inner, Face.BOLD)
+    return [_heading(_REPORTS), *head]
+
+
+def _fitting(rows: Sequence[_Row], room_mm: float) -> tuple[Sequence[_Row], Sequence[_Row]]:
+    """As many of these rows as the room holds, from the first on, and the others."""
+    filled = accumulate(map(_height, rows))
+    fit = sum(height <= room_mm for height in filled)
+    return rows[:fit], rows[fit:]
 
 
 def _below(pen: Pen, view: MeetReport, inner: float) -> list[_Line]:

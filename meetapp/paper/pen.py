@@ -3,6 +3,7 @@
 Text stands on its baseline. Letters that the fonts lack are printed as an empty box, so that a name never vanishes.
 """
 
+import re
 import unicodedata
 from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import datetime
@@ -64,6 +65,10 @@ def _font_of(pdf: FPDF, face: Face) -> TTFFont:
     return font
 
 
+_GAPS = re.compile(r"[^\S\xa0]+")
+"""What becomes one space; a space that doesn't break stays what it is."""
+
+
 def printable(text: str, letters: Collection[int]) -> str:
     """The text in composed letters on one line, with a box (where there is one) for each that a face lacks.
 
@@ -73,8 +78,8 @@ def printable(text: str, letters: Collection[int]) -> str:
     'Peña□ B'
     """
     box = NO_LETTER if ord(NO_LETTER) in letters else "?"
-    composed = unicodedata.normalize("NFC", " ".join(text.split()))
-    return "".join(sign if sign == " " or ord(sign) in letters else box for sign in composed)
+    composed = unicodedata.normalize("NFC", _GAPS.sub(" ", text).strip())
+    return "".join(sign if sign in " \xa0" or ord(sign) in letters else box for sign in composed)
 
 
 class Pen:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from meetapp.review.evidence import MeetRecord, SetToken
-from meetapp.review.replay import usable
+from meetapp.review.replay import FlownDay
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
 from meetapp.spectrum.products import measure
@@ -11,26 +11,27 @@ from meetapp.spectrum.products import measure
 _USEFUL_MHZ = 35.0
 
 
-def better_mhz(record: MeetRecord, token: SetToken) -> int | None:
+def better_mhz(day: FlownDay, token: SetToken) -> int | None:
     """The best frequency for this token beside the others as they are; None where none is better.
 
     Better: by clearance (counted up to 35 MHz), then by spacing, for at least as many pilots, not below the meet's
     floor for the spacing, inside the band profile and clear of the neighbours. A token that lies in a neighbour is left
     for any place as good. Units: MHz.
     """
+    record = day.record
     others = [each.mhz for each in record.tokens if each.ref != token.ref]
-    wanted = _pilots(record, token.mhz)
+    wanted = _pilots(day, token.mhz)
     known = {mhz for flier in record.fliers for kind in flier.kinds for mhz in kind.channels_mhz}
     fitting = [
         mhz
         for mhz in sorted(known - set(others) - {token.mhz})
-        if _keeps_apart(record, others, mhz) and _is_clear(record, mhz) and _pilots(record, mhz) >= wanted
+        if _keeps_apart(record, others, mhz) and is_clear(record, mhz) and _pilots(day, mhz) >= wanted
     ]
     best = max(fitting, key=lambda mhz: (_worth(others, mhz), -abs(mhz - token.mhz)), default=None)
     if best is None:
         return None
     now, then = _worth(others, token.mhz), _worth(others, best)
-    return best if then > now or (then == now and not _is_clear(record, token.mhz)) else None
+    return best if then > now or (then == now and not is_clear(record, token.mhz)) else None
 
 
 def _worth(others: Sequence[int], mhz: int) -> tuple[float, float]:
@@ -44,12 +45,13 @@ def _keeps_apart(record: MeetRecord, others: Sequence[int], mhz: int) -> bool:
     return all(abs(mhz - other) >= floor for other in others)
 
 
-def _pilots(record: MeetRecord, mhz: int) -> int:
-    return sum(bool(usable(record, flier.ref, (mhz,))) for flier in record.fliers)
+def _pilots(day: FlownDay, mhz: int) -> int:
+    return sum(bool(day.usable(flier.ref, (mhz,))) for flier in day.record.fliers)
 
 
-def _is_clear(record: MeetRecord, mhz: int) -> bool:
-    half = REFERENCE_WIDTH_MHZ / 2
+def is_clear(record: MeetRecord, mhz: int, width_mhz: float = REFERENCE_WIDTH_MHZ) -> bool:
+    """Whether a carrier lies inside the band profile and clear of the neighbours."""
+    half = width_mhz / 2
     allowed = record.allowed_mhz
     if allowed and not any(low <= mhz - half and mhz + half <= high for low, high in allowed):
         return False

@@ -5,14 +5,16 @@ use one that keeps the meet's floors. Who can use which token is by their transm
 taken out of the day: its clock stands still in them.
 """
 
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from heapq import heapify, heappop, heappush
 
 from meetapp.review.evidence import MeetRecord
 from meetapp.spectrum.carriers import Carrier
-from meetapp.spectrum.floors import Floors, shortfalls
+from meetapp.spectrum.floors import Floors, keeps_floors
 
 _BELONGS_S = 120.0
 """A stay that ended within so long of a loan was served by it: the two taps follow each other."""
@@ -36,60 +38,110 @@ class Replayed:
     cant_fly: int
 
 
-def wishes(record: MeetRecord) -> dict[int, tuple[Wish, ...]]:
-    """What each pilot wanted that day, in order; and `waits_seen` says what they waited."""
-    start = min((asked for asked, _since, _until in _asked(record, None)), default=0.0)
-    found: dict[int, tuple[Wish, ...]] = {}
-    for pilot in sorted({each.pilot for each in record.airings if each.pilot is not None}):
-        last, own = start, []
-        for asked, since, until in _asked(record, pilot):
-            own.append(Wish(max(asked - last, 0.0), until - since))
-            last = until
-        found[pilot] = tuple(own)
-    return found
-
-
-def seen(record: MeetRecord) -> Replayed:
-    """The waits as they really were, pauses taken out."""
-    waits = [since - asked for asked, since, _until in _asked(record, None)]
-    return Replayed(len(waits), sum(waits) / len(waits) if waits else 0.0, max(waits, default=0.0), 0)
-
-
 def replay(record: MeetRecord, tokens_mhz: Sequence[int], *, keeps_floors: bool = True) -> Replayed:
     """The same day with tokens on these frequencies, each with whoever can use it. Seconds.
 
     `keeps_floors` False: for a mere number of tokens, whose frequencies would still have to be found.
-
-    Cost: flights times pilots.
 
     >>> from meetapp.review.evidence import Airing
     >>> record = MeetRecord((Airing(1, 1, 1, 5740, 0, 300), Airing(2, 2, 2, 5800, 0, 300)))
     >>> replay(record, (5740, 5800)).mean_wait_s, replay(record, (5740,)).mean_wait_s
     (0.0, 150.0)
     """
-    can = {pilot: usable(record, pilot, tokens_mhz) for pilot in wishes(record)}
-    wanted = {pilot: list(own) for pilot, own in wishes(record).items() if can[pilot]}
-    air = _Air(tokens_mhz, record.floors if keeps_floors else None)
-    waits = _waits(wanted, can, air)
-    left_out = len(can) - len(wanted)
-    return Replayed(len(waits), sum(waits) / len(waits) if waits else 0.0, max(waits, default=0.0), left_out)
+    return FlownDay(record).again(tokens_mhz, record.floors if keeps_floors else None)
 
 
-def _asked(record: MeetRecord, pilot: int | None) -> list[tuple[float, float, float]]:
-    """(asked, out, in) of each loan of this pilot (None: of all), in order; a change of setting is no new loan."""
-    spans: dict[int, tuple[int, float, float]] = {}
-    for airing in record.airings:
-        if airing.pilot is not None and pilot in (None, airing.pilot):
-            _who, since, until = spans.get(airing.loan, (airing.pilot, airing.since_s, airing.until_s))
-            spans[airing.loan] = airing.pilot, min(since, airing.since_s), max(until, airing.until_s)
-    joined: dict[int, list[tuple[float, float]]] = defaultdict(list)
-    for stay in record.stays:
-        if stay.was_served:
-            joined[stay.pilot].append((stay.left_s, stay.joined_s))
-    clock = _clock(record)
-    return sorted(
-        (clock(_joined(joined[who], since)), clock(since), clock(until)) for who, since, until in spans.values()
-    )
+class FlownDay:
+    """A meet's day, read once, to be flown again with as many sets as one likes. Times in seconds."""
+
+    def __init__(self, record: MeetRecord) -> None:
+        self.record = record
+        self._known: dict[tuple[tuple[int, ...], Floors | None], Replayed] = {}
+
+    @property
+    def own_mhz(self) -> tuple[int, ...]:
+        """The frequencies of the meet's own tokens."""
+        return tuple(token.mhz for token in self.record.tokens)
+
+    @cached_property
+    def wishes(self) -> dict[int, tuple[Wish, ...]]:
+        """What each pilot wanted that day, in order."""
+        start = min((asked for each in self._asked.values() for asked, _since, _until in each), default=0.0)
+        found: dict[int, tuple[Wish, ...]] = {}
+        for pilot, spans in self._asked.items():
+            last, own = start, []
+            for asked, since, until in spans:
+                own.append(Wish(max(asked - last, 0.0), until - since))
+                last = until
+            found[pilot] = tuple(own)
+        return found
+
+    @cached_property
+    def seen(self) -> Replayed:
+        """The waits as they really were, pauses taken out."""
+        return _replayed([since - asked for each in self._asked.values() for asked, since, _until in each])
+
+    def again(self, tokens_mhz: Sequence[int], floors: Floors | None) -> Replayed:
+        """The day with these tokens and floors (None: without any). Cost: flights times those in line, once a set."""
+        key = tuple(tokens_mhz), floors
+        if key not in self._known:
+            can = {pilot: self.usable(pilot, tokens_mhz) for pilot in self.wishes}
+            wanted = {pilot: own for pilot, own in self.wishes.items() if can[pilot]}
+            waits = _waits(wanted, can, _Air(tokens_mhz, floors))
+            self._known[key] = _replayed(waits, len(can) - len(wanted))
+        return self._known[key]
+
+    def usable(self, pilot: int, tokens_mhz: Sequence[int]) -> frozenset[int]:
+        """The places of the tokens that a pilot can use; all of them where nothing is known of their transmitter."""
+        if not (known := self._reach.get(pilot)):
+            return frozenset(range(len(tokens_mhz)))
+        return frozenset(place for place, mhz in enumerate(tokens_mhz) if known.makes(mhz))
+
+    @cached_property
+    def _reach(self) -> dict[int, "_Reach"]:
+        """What the transmitters that a pilot flew with can make; nothing for those of whose kind nothing is known."""
+        made: dict[int, set[int]] = defaultdict(set)
+        flown: dict[int, set[int]] = defaultdict(set)
+        for airing in self.record.airings:
+            if airing.pilot is not None:
+                flown[airing.pilot].add(airing.mhz)
+                made[airing.pilot].update(airing.kind.channels_mhz if airing.kind is not None else ())
+        pull = self.record.pull_mhz
+        return {pilot: _Reach(tuple(sorted(own | flown[pilot])), pull) for pilot, own in made.items() if own}
+
+    @cached_property
+    def _asked(self) -> dict[int, list[tuple[float, float, float]]]:
+        """(asked, out, in) of each loan by pilot, in order; a change of setting is no new loan."""
+        spans: dict[int, tuple[int, float, float]] = {}
+        for airing in self.record.airings:
+            if airing.pilot is not None:
+                _who, since, until = spans.get(airing.loan, (airing.pilot, airing.since_s, airing.until_s))
+                spans[airing.loan] = airing.pilot, min(since, airing.since_s), max(until, airing.until_s)
+        joined: dict[int, list[tuple[float, float]]] = defaultdict(list)
+        for stay in self.record.stays:
+            if stay.was_served:
+                joined[stay.pilot].append((stay.left_s, stay.joined_s))
+        clock = _clock(self.record)
+        found: dict[int, list[tuple[float, float, float]]] = defaultdict(list)
+        for who, since, until in spans.values():
+            found[who].append((clock(_joined(joined[who], since)), clock(since), clock(until)))
+        return {who: sorted(found[who]) for who in sorted(found)}
+
+
+def _replayed(waits: Sequence[float], cant_fly: int = 0) -> Replayed:
+    return Replayed(len(waits), sum(waits) / len(waits) if waits else 0.0, max(waits, default=0.0), cant_fly)
+
+
+@dataclass(frozen=True, slots=True)
+class _Reach:
+    """The channels of somebody's transmitters, ascending."""
+
+    channels_mhz: tuple[int, ...]
+    pull_mhz: int
+
+    def makes(self, token_mhz: int) -> bool:
+        place = bisect_left(self.channels_mhz, token_mhz - self.pull_mhz)
+        return place < len(self.channels_mhz) and self.channels_mhz[place] <= token_mhz + self.pull_mhz
 
 
 def _clock(record: MeetRecord) -> Callable[[float], float]:
@@ -107,16 +159,16 @@ class _Air:
 
     tokens_mhz: Sequence[int]
     floors: Floors | None
-    out: set[int] = field(default_factory=set)
+    out: frozenset[int] = frozenset()
     known: dict[tuple[frozenset[int], int], bool] = field(default_factory=dict)
 
     def takes(self, token: int) -> bool:
         if self.floors is None or not self.out:
             return True
-        key = frozenset(self.out), token
+        key = self.out, token
         if key not in self.known:
             on_air = [Carrier(self.tokens_mhz[place]) for place in sorted(self.out)]
-            self.known[key] = not shortfalls(on_air, Carrier(self.tokens_mhz[token]), self.floors)
+            self.known[key] = keeps_floors(on_air, Carrier(self.tokens_mhz[token]), self.floors)
         return self.known[key]
 
 
@@ -125,43 +177,32 @@ def _joined(stays: Sequence[tuple[float, float]], out_s: float) -> float:
     return max(fitting, default=out_s)
 
 
-def usable(record: MeetRecord, pilot: int, tokens_mhz: Sequence[int]) -> frozenset[int]:
-    """The places of the tokens that a pilot can use; all of them where nothing is known of their transmitter."""
-    kinds = {airing.kind for airing in record.airings if airing.pilot == pilot and airing.kind is not None}
-    channels = {mhz for kind in kinds for mhz in kind.channels_mhz}
-    flown = {airing.mhz for airing in record.airings if airing.pilot == pilot}
-    if not channels:
-        return frozenset(range(len(tokens_mhz)))
-    return frozenset(
-        place
-        for place, token in enumerate(tokens_mhz)
-        if any(abs(mhz - token) <= record.pull_mhz for mhz in channels | flown)
-    )
-
-
 def _waits(wanted: Mapping[int, Sequence[Wish]], can: Mapping[int, frozenset[int]], air: _Air) -> list[float]:
-    """The wait of each flight, in the order of hand-outs. Ties: by pilot."""
+    """The wait of each flight, in the order of hand-outs. Ties: by pilot. The token that the fewest can use goes."""
     events = [(own[0].after_s, 1, pilot, -1) for pilot, own in wanted.items() if own]
     heapify(events)
     flown = dict.fromkeys(wanted, 0)
     free = set(range(len(air.tokens_mhz)))
+    users = [sum(place in own for own in can.values()) for place in range(len(air.tokens_mhz))]
     line: list[tuple[float, int]] = []
     waits = []
     while events:
         now, _order, pilot, returned = heappop(events)
         if returned >= 0:
             free.add(returned)
-            air.out.remove(returned)
+            air.out -= {returned}
             flown[pilot] += 1
             if flown[pilot] < len(wanted[pilot]):
                 heappush(events, (now + wanted[pilot][flown[pilot]].after_s, 1, pilot, -1))
         else:
             line.append((now, pilot))
         for asked, who in tuple(line):
-            if fits := {place for place in free & can[who] if air.takes(place)}:
-                token = min(fits, key=lambda place: (sum(place in can[other] for other in can), place))
+            if not free:
+                break
+            if fits := [place for place in free & can[who] if air.takes(place)]:
+                token = min(fits, key=lambda place: (users[place], place))
                 free.remove(token)
-                air.out.add(token)
+                air.out |= {token}
                 line.remove((asked, who))
                 waits.append(now - asked)
                 heappush(events, (now + wanted[who][flown[who]].flight_s, 0, who, token))

@@ -1,13 +1,13 @@
-"""The meet flown again with other tokens, what it suggests to change, and what turns up at several meets."""
+"""The meet flown again with other tokens, where a token would lie better, and what turns up at several meets."""
 
 from dataclasses import replace
 
-from meetapp.review.advice import advise, replay_text
 from meetapp.review.causes import Cause, Weighed
 from meetapp.review.evidence import SetToken, Stay
 from meetapp.review.explaining import MeetExplained, explain
 from meetapp.review.moving import better_mhz
-from meetapp.review.replay import replay, seen
+from meetapp.review.replay import FlownDay, replay
+from meetapp.review.set_advice import changed_set_text
 from meetapp.review.turning_up import turning_up
 from meetapp.spectrum.carriers import Carrier, Neighbour
 from meetapp.spectrum.floors import Floors
@@ -17,7 +17,7 @@ from tests.review.scenes import SET_MHZ, flight, record_of, report, scene
 
 def test_the_wait_seen_runs_from_joining_the_line_to_the_loan() -> None:
     record = record_of([flight(1, 5765, 0, 6), flight(2, 5765, 6, 10)], [], stays=(Stay(2, 0, 361, True),))
-    assert seen(record).longest_wait_s == 360
+    assert FlownDay(record).seen.longest_wait_s == 360
 
 
 def test_more_tokens_never_make_the_line_slower_where_all_fit_all() -> None:
@@ -38,7 +38,7 @@ def test_who_can_use_none_of_the_tokens_is_counted() -> None:
 
 
 def test_a_changed_set_is_told_beside_the_one_flown() -> None:
-    told = replay_text(explain(scene(1, silent=0, wrong=0, own=0).record), SET_MHZ[:5])
+    told = changed_set_text(FlownDay(scene(1, silent=0, wrong=0, own=0).record), SET_MHZ[:5])
     assert told.startswith("With 5 tokens instead of 6: no product nearer than ")
     assert "mean wait" in told
 
@@ -46,7 +46,7 @@ def test_a_changed_set_is_told_beside_the_one_flown() -> None:
 def test_a_pause_is_no_waiting() -> None:
     airings = [flight(1, 5765, 0, 6), flight(2, 5765, 30, 36)]
     paused = record_of(airings, [], stays=(Stay(2, 0, 1800, True),), pauses=((360, 1680),))
-    assert seen(paused).longest_wait_s == 480
+    assert FlownDay(paused).seen.longest_wait_s == 480
     assert replay(paused, SET_MHZ[2:3]).longest_wait_s == 360
 
 
@@ -60,13 +60,13 @@ def test_a_token_that_would_break_a_floor_waits_until_the_other_is_back() -> Non
 def test_a_token_in_the_middle_of_two_is_moved_to_where_it_is_clear_of_them() -> None:
     tokens = (SetToken(1, "T1", 5740), SetToken(2, "T2", 5765), SetToken(3, "T3", 5785))
     record = replace(record_of([flight(1, 5765, 0, 6)], []), tokens=tokens, allowed_mhz=((5650, 5950),))
-    moved = better_mhz(record, tokens[1])
+    moved = better_mhz(FlownDay(record), tokens[1])
     assert moved is not None
     before, after = (measure([Carrier(5740), Carrier(mhz), Carrier(5785)]) for mhz in (5765, moved))
     assert (after.clearance_mhz or 0) > (before.clearance_mhz or 0)
     assert 5660 <= moved <= 5940
-    assert better_mhz(replace(record, allowed_mhz=((5755, 5775),)), tokens[1]) is None
-    apart = better_mhz(replace(record, floors=Floors(60, None)), tokens[1])
+    assert better_mhz(FlownDay(replace(record, allowed_mhz=((5755, 5775),))), tokens[1]) is None
+    apart = better_mhz(FlownDay(replace(record, floors=Floors(60, None))), tokens[1])
     assert apart is not None
     assert min(abs(apart - 5740), abs(apart - 5785)) >= 60
 
@@ -74,36 +74,10 @@ def test_a_token_in_the_middle_of_two_is_moved_to_where_it_is_clear_of_them() ->
 def test_a_token_is_not_moved_into_a_neighbour() -> None:
     tokens = (SetToken(1, "T1", 5740), SetToken(2, "T2", 5765), SetToken(3, "T3", 5785))
     record = replace(record_of([flight(1, 5765, 0, 6)], []), tokens=tokens)
-    free = better_mhz(record, tokens[1])
+    free = better_mhz(FlownDay(record), tokens[1])
     assert free is not None
     beside = replace(record, neighbours=(Neighbour("Wi-Fi", free, 40),))
-    assert abs((better_mhz(beside, tokens[1]) or 0) - free) >= 30
-
-
-def test_a_long_wait_stands_beside_what_the_formula_expects() -> None:
-    airings = [flight(n, 5765, 15 * n, 15 * n + 14) for n in range(1, 13)]
-    airings = [replace(each, pilot=number % 6 + 1) for number, each in enumerate(airings)]
-    stays = tuple(Stay(each.pilot or 0, max(each.since_s - 3600, 0), each.since_s, True) for each in airings)
-    record = replace(record_of(airings, [], stays=stays), tokens=(SetToken(1, "T1", 5765),))
-    [told] = [each.sentence for each in advise(explain(record)) if each.kind == "token_count"]
-    assert "(the formula expects " in told
-
-
-def test_loans_too_close_lead_to_a_token_and_a_floor() -> None:
-    airings, told = [], []
-    for number in range(5):
-        first, second = 2 * number + 1, 2 * number + 2
-        start = 20 * number
-        airings.append(flight(first, 5765, start, start + 6))
-        airings.append(replace(flight(second, 5772, start + 1, start + 6), token=3))
-        told.append(report(number + 1, first, start + 1.5))
-    kinds = {each.kind for each in advise(explain(record_of(airings, told)))}
-    assert {"leave_out_token", "raise_floor"} <= kinds
-
-
-def test_a_quiet_meet_asks_for_nothing() -> None:
-    record = record_of([flight(1, 5765, 0, 6), flight(2, 5865, 0, 6)], [])
-    assert [each.kind for each in advise(explain(record))] == ["nothing"]
+    assert abs((better_mhz(FlownDay(beside), tokens[1]) or 0) - free) >= 30
 
 
 def test_the_same_pilot_and_kind_turn_up_over_several_meets_only() -> None:

@@ -4,7 +4,7 @@ No pilot, no board name and nothing that anybody wrote freely about a flight; ad
 is put without the pilot.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -13,6 +13,7 @@ from meetapp.flows.printing.day import Day, day_of
 from meetapp.flows.review.explanations import AdviceView, ReportView
 from meetapp.flows.review.look_back import LookBack, look_back
 from meetapp.flows.review.review import ReviewFacts, review_facts
+from meetapp.review.advised import about
 from meetapp.review.chance_words import percent
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.products import Measures, measure
@@ -21,8 +22,16 @@ from meetapp.store.engine import Store
 
 KINDS_TOLD = 3
 _WORTH_TELLING = 0.05
-_NAMELESS_ADVICE = ("leave_out_token", "raise_floor", "token_count", "nothing")
+_NAMELESS_ADVICE = ("leave_out_token", "raise_floor", "keep_floor", "power_rule", "token_count", "nothing")
 """Advice whose sentences name tokens and figures only."""
+
+_OF_PEOPLE = {
+    "check_transmitter": "{reports} may come from transmitters of {pilots} on another channel than given: "
+    "read channels back at the hand-out.",
+    "check_kit": "{reports} of {pilots} may come from own goggles, antenna, range or battery: "
+    "try the kit on the bench.",
+}
+"""What is printed of advice about one pilot, put together for all of them."""
 _WHERE = {"wrong_channel": "but on", "no_token": "near", "neighbour": "edge at", "product": "at", "too_close": "beside"}
 """How a cause's frequency lies to it: without the word it reads like the channel that was given."""
 
@@ -50,6 +59,7 @@ class MeetReport:
     measures: Measures
     numbers: tuple[tuple[str, str], ...]
     reports: tuple[ReportLine, ...]
+    blame: str
     kinds: str
     silent: tuple[str, ...]
     advice: tuple[str, ...]
@@ -76,9 +86,10 @@ def meet_report(store: Store, meet_id: int, now: datetime, base: str) -> MeetRep
         measures=measure([Carrier(mhz) for mhz in sorted({mhz for _label, mhz in tokens})]),
         numbers=tuple(_numbers(review_facts(store, meet_id, now))),
         reports=tuple(_line(report, back) for report in back.explained.reports),
+        blame=back.explained.blame,
         kinds="; ".join(f"{name}: {count:.1f}" for name, count in back.kinds if count >= _WORTH_TELLING),
         silent=tuple(_silent(back)),
-        advice=tuple(map(nameless, back.explained.advice)),
+        advice=tuple(nameless(back.explained.advice)),
         limits=back.limits,
         address=base + back.home,
     )
@@ -134,11 +145,16 @@ def _silent(back: LookBack) -> Iterator[str]:
         )
 
 
-def nameless(advice: AdviceView) -> str:
-    """Advice as it may be sent on."""
-    if advice.kind in _NAMELESS_ADVICE:
-        return advice.sentence
-    return (
-        f"Possibly {advice.reports:.1f} reports come from one transmitter on another channel than given: read channels "
-        "back at the hand-out."
-    )
+def nameless(advice: Sequence[AdviceView]) -> Iterator[str]:
+    """Advice as it may be sent on: what names people is put together for all of them, by what it is about."""
+    told = set()
+    for each in advice:
+        if each.kind in _NAMELESS_ADVICE:
+            yield each.sentence
+        elif each.kind not in told:
+            told.add(each.kind)
+            alike = [other for other in advice if other.kind == each.kind]
+            yield _OF_PEOPLE.get(each.kind, "{reports}: the organiser's page says more.").format(
+                reports=about(sum(other.reports for other in alike)).capitalize(),
+                pilots="one pilot" if len(alike) == 1 else f"{len(alike)} pilots",
+            )

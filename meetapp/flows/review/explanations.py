@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 from meetapp.flows.desk.reports import LOOKS, PLACES, lasted_words
 from meetapp.flows.files.meet_file_shape import MeetFile
 from meetapp.review.advice import advise
+from meetapp.review.blame import set_to_blame
 from meetapp.review.case import Case
 from meetapp.review.cause_sentences import Names, cause_sentence, silent_sentence
 from meetapp.review.causes import WORDS, CauseKind
@@ -113,13 +114,17 @@ class AdviceView:
 
 @dataclass(frozen=True, slots=True)
 class ExplanationsView:
-    """A meet explained."""
+    """A meet explained; reports in the order of what happened.
+
+    `blame`: whether it was the channel set; empty without reports.
+    """
 
     meet_name: str
     zone: ZoneInfo
     reports: tuple[ReportView, ...]
     silent: tuple[SilentView, ...]
     advice: tuple[AdviceView, ...]
+    blame: str
     about: str = ABOUT
 
 
@@ -135,12 +140,14 @@ def view_of(file: MeetFile, explained: MeetExplained) -> ExplanationsView:
     """What is told of a meet file that is explained already."""
     lasted = {each.ref: lasted_words(each.lasted_s) for each in file.reports}
     names = Names(explained.record)
+    reports = (_report(each, explained, names, lasted) for each in explained.reports)
     return ExplanationsView(
         meet_name=file.meet.name,
         zone=ZoneInfo(file.site.time_zone),
-        reports=tuple(_report(each, explained, names, lasted) for each in explained.reports),
+        reports=tuple(sorted(reports, key=lambda report: (report.happened_at, report.ref))),
         silent=tuple(_silent(each, explained, names) for each in explained.silent),
         advice=tuple(AdviceView(each.kind, each.sentence, each.reports) for each in advise(explained)),
+        blame=set_to_blame(explained),
     )
 
 

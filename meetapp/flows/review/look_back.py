@@ -18,6 +18,7 @@ from meetapp.flows.review.waits_again import SetFlown, Waits, sets_flown, waits_
 from meetapp.review.cause_sentences import Names
 from meetapp.review.evidence import MeetRecord
 from meetapp.review.explaining import MeetExplained
+from meetapp.review.replay import FlownDay
 from meetapp.store.engine import Store
 
 LIMITS = (
@@ -102,7 +103,7 @@ def look_back(store: Store, meet_id: int, now: datetime) -> LookBack:
 def look_back_on(meet_id: int, file: MeetFile, explained: MeetExplained) -> LookBack:
     """The same of a meet that is explained already."""
     record = explained.record
-    view = view_of(file, explained)
+    view, day = view_of(file, explained), FlownDay(record)
     return LookBack(
         meet_id=meet_id,
         on_date=file.meet.on_date,
@@ -111,8 +112,8 @@ def look_back_on(meet_id: int, file: MeetFile, explained: MeetExplained) -> Look
         explained=view,
         kinds=ranked_kinds(cause for report in view.reports for cause in report.causes),
         silent=tuple(SilentFacts(each, tuple(_in_use(record, each))) for each in view.silent),
-        sets=tuple(sets_flown(record)),
-        waits=waits_of(record),
+        sets=tuple(sets_flown(day)),
+        waits=waits_of(day),
     )
 
 

@@ -3,12 +3,10 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from meetapp.review.evidence import MeetRecord
-from meetapp.review.replay import Replayed, replay, seen, wishes
+from meetapp.review.replay import FlownDay, Replayed
+from meetapp.review.wait_advice import reckoned
 from meetapp.spectrum.carriers import Carrier
-from meetapp.spectrum.channels import BadProblem
 from meetapp.spectrum.products import measure
-from meetapp.spectrum.queueing import MeanTimes, finite_source_queue
 
 _MOST_TOKENS = 12
 
@@ -31,7 +29,7 @@ class SetFlown:
 
 @dataclass(frozen=True, slots=True)
 class Waits:
-    """The waits of a meet in minutes, pauses not taken out. `formula_min`: by the queue of these mean times; None where
+    """The waits of a meet in minutes, pauses taken out. `formula_min`: by the queue of these mean times; None where
     the day says too little of them.
     """
 
@@ -46,17 +44,18 @@ class Waits:
     formula_min: float | None
 
 
-def sets_flown(record: MeetRecord) -> Iterator[SetFlown]:
+def sets_flown(day: FlownDay) -> Iterator[SetFlown]:
     """The meet's own set first, then each set with one token less. None where there is nothing to leave out."""
-    tokens = sorted(record.tokens, key=lambda token: token.mhz)
-    if not 2 <= len(tokens) <= _MOST_TOKENS or not record.airings:
+    floors = day.record.floors
+    tokens = sorted(day.record.tokens, key=lambda token: token.mhz)
+    if not 2 <= len(tokens) <= _MOST_TOKENS or not day.record.airings:
         return
     every = [token.mhz for token in tokens]
-    yield _flown("", every, replay(record, every))
+    yield _flown("", every, day.again(every, floors))
     for place, token in enumerate(tokens):
         rest = [*every[:place], *every[place + 1 :]]
         name = token.label if token.label == f"{token.mhz}" else f"{token.label}, {token.mhz} MHz"
-        yield _flown(name, rest, replay(record, rest))
+        yield _flown(name, rest, day.again(rest, floors))
 
 
 def _flown(left_out: str, mhz: Sequence[int], again: Replayed) -> SetFlown:
@@ -72,37 +71,22 @@ def _flown(left_out: str, mhz: Sequence[int], again: Replayed) -> SetFlown:
     )
 
 
-def waits_of(record: MeetRecord) -> Waits | None:
-    """What was waited, flown again, and by the formula; None where nobody flew with a token of the meet."""
-    wanted = wishes(record)
-    flights = [wish for own in wanted.values() for wish in own]
-    if not flights or not record.tokens:
+def waits_of(day: FlownDay) -> Waits | None:
+    """What was waited, flown again, and by the formula; None where nobody flew or the meet has no token."""
+    if (found := reckoned(day)) is None:
         return None
-    was, again = seen(record), replay(record, [token.mhz for token in record.tokens])
-    flight_min = sum(wish.flight_s for wish in flights) / len(flights) / 60
-    # How long somebody is on the ground is known from their second flight on.
-    grounds = [wish.after_s for own in wanted.values() for wish in own[1:]]
-    ground_min = sum(grounds) / len(grounds) / 60 if grounds else None
+    again = day.again(day.own_mhz, day.record.floors)
     return Waits(
-        pilots=len(wanted),
-        tokens=len(record.tokens),
-        flights=was.flights,
-        mean_min=_minutes(was.mean_wait_s),
-        longest_min=_minutes(was.longest_wait_s),
+        pilots=found.pilots,
+        tokens=found.tokens,
+        flights=day.seen.flights,
+        mean_min=_minutes(day.seen.mean_wait_s),
+        longest_min=_minutes(day.seen.longest_wait_s),
         again_min=_minutes(again.mean_wait_s),
-        flight_min=round(flight_min, 1),
-        ground_min=round(ground_min, 1) if ground_min is not None else None,
-        formula_min=_formula_min(len(wanted), len(record.tokens), flight_min, ground_min),
+        flight_min=round(found.flight_min, 1),
+        ground_min=round(found.ground_min, 1) if found.ground_min is not None else None,
+        formula_min=round(found.wait_min, 1) if found.wait_min is not None else None,
     )
-
-
-def _formula_min(pilots: int, tokens: int, flight_min: float, ground_min: float | None) -> float | None:
-    if ground_min is None:
-        return None
-    try:
-        return round(finite_source_queue(pilots, tokens, MeanTimes(flight_min, ground_min)).wait_min, 1)
-    except BadProblem:
-        return None
 
 
 def _minutes(seconds: float) -> float:
