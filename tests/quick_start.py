@@ -9,6 +9,7 @@ import os
 import re
 import signal
 import sys
+import threading
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
 from dataclasses import dataclass
@@ -36,7 +37,16 @@ class _Printed(io.TextIOBase):
         return len(text)
 
 
+def _end_with_the_starter() -> None:
+    """End by SIGKILL when the process is gone that started this one, however it ended."""
+    starter = multiprocessing.parent_process()
+    if starter is not None:
+        starter.join()
+        kill(os.getpid())
+
+
 def _run(arguments: tuple[str, ...], to: Connection) -> None:
+    threading.Thread(target=_end_with_the_starter, daemon=True).start()
     printed: Any = _Printed(to)
     sys.stdout = printed
     # Workers would be told to read from a number that is open here and not with them.
@@ -91,11 +101,24 @@ def _threads(process_id: int) -> int:
 
 
 @contextmanager
+def _unnamed_program() -> Iterator[None]:
+    """Else whatever is started here, its workers too, would read the program first that runs here: a long run, say."""
+    here: Any = sys.modules["__main__"]
+    spec, path = here.__spec__, getattr(here, "__file__", None)
+    here.__spec__ = here.__file__ = None
+    try:
+        yield
+    finally:
+        here.__spec__, here.__file__ = spec, path
+
+
+@contextmanager
 def started(*arguments: str) -> Iterator[Started]:
     """A command of the program, killed at the end."""
     here, there = _FORKED.Pipe(duplex=False)
     process = _FORKED.Process(target=_run, args=(arguments, there))
-    process.start()
+    with _unnamed_program():
+        process.start()
     there.close()
     running = Started(process, here)
     try:

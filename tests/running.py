@@ -2,6 +2,7 @@
 
 import os
 import re
+import shutil
 import subprocess
 import sys
 import threading
@@ -12,6 +13,9 @@ from dataclasses import dataclass
 from fastapi import FastAPI
 
 from meetapp.serving import PromptServer
+
+# On Linux it ends with the process that started it, even if that is killed.
+_ENDING_WITH_THE_TESTS = ("setpriv", "--pdeathsig", "KILL") if shutil.which("setpriv") else ()
 
 
 @dataclass(frozen=True)
@@ -31,7 +35,7 @@ class Server:
 def start_server(*arguments: str, environment: dict[str, str] | None = None) -> tuple[subprocess.Popen[str], Server]:
     """Start the program and wait until it has printed its addresses."""
     process = subprocess.Popen(
-        [sys.executable, "-m", "meetapp", *arguments, "--host", "127.0.0.1", "--port", "0"],
+        [*_ENDING_WITH_THE_TESTS, sys.executable, "-m", "meetapp", *arguments, "--host", "127.0.0.1", "--port", "0"],
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,

@@ -1,7 +1,8 @@
 """Let people act on one meet at the same moment, over and over, and look for one order that explains every answer.
 
     python -m tests.bench.histories                                       # 10 000 actions on a file of its own
-    python -m tests.bench.histories 10000 postgresql://… --workers 2      # on an empty database of a server
+    python -m tests.bench.histories 10000 --postgres --workers 2           # a PostgreSQL server of its own
+    python -m tests.bench.histories 10000 postgresql://… --workers 2       # an empty database of a server
 """
 
 import sys

@@ -4,7 +4,8 @@ Every fifth kill comes while the program brings the oldest tables forward (`kill
 of the others as soon as the journal grew, before the answer is out; with several workers some end one worker only.
 
     python -m tests.bench.kills 200                                   # a file of its own
-    python -m tests.bench.kills 200 postgresql://… --workers 2        # an empty database of a server
+    python -m tests.bench.kills 200 --postgres --workers 2           # a PostgreSQL server of its own
+    python -m tests.bench.kills 200 postgresql://… --workers 2       # an empty database of a server
 """
 
 import random
