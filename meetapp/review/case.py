@@ -29,7 +29,14 @@ class Case:
 
     def told(self, symptom: Symptom) -> float:
         """How likely the report's look and place are under this symptom."""
-        return told(self.report, symptom, victim_is_digital=self.is_digital and not symptom.startswith("own"))
+        if symptom not in self._told:
+            digital = self.is_digital and not symptom.startswith("own")
+            self._told[symptom] = told(self.report, symptom, victim_is_digital=digital)
+        return self._told[symptom]
+
+    @cached_property
+    def _told(self) -> dict[Symptom, float]:
+        return {}
 
     def overlap(self, *others: Airing) -> tuple[float, float]:
         """From when to when all of these were on air with the victim by the journal (empty: not in this order)."""

@@ -44,3 +44,4 @@ class Weighed:
 
 OWN_RECEIVER = Cause("own_receiver")
 UNKNOWN = Cause("unknown")
+NO_TOKEN = Cause("no_token")

@@ -1,7 +1,7 @@
 """Why pictures broke at a meet: every report's causes with their probabilities, all reports read together."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from meetapp.review.case import Case, cases
@@ -10,7 +10,7 @@ from meetapp.review.evidence import MeetRecord
 from meetapp.review.exposure import Exposure
 from meetapp.review.flights import Flights
 from meetapp.review.hidden import Hidden
-from meetapp.review.joint import Joint, Shares, read_together
+from meetapp.review.joint import Candidate, Joint, Shares, read_together
 from meetapp.review.known_air import known_causes, shown_causes
 from meetapp.review.rates import Rates, Told, first_rates, learned_rates
 from meetapp.review.silent import silent_episodes
@@ -86,20 +86,29 @@ def _read(record: MeetRecord, known: Sequence[Case]) -> Joint:
     rates, joint = first_rates(told), Joint()
     for last in (*[False] * (_ROUNDS - 1), True):
         weights = {case.number: known_causes(case, shown[case.number], rates) for case in known}
-        hidden = [each for each in hidden if _is_felt(each, weights)]
-        joint = read_together(weights, [_at(rates, each) for each in hidden], quick=not last)
+        hidden = _felt(hidden, weights)
+        joint = read_together(weights, _at(rates, hidden), quick=not last)
         if not last:
             rates = learned_rates(told, rates, joint.reports, _hidden_found(joint))
     return joint
 
 
-def _is_felt(hidden: Hidden, weights: Mapping[int, Shares]) -> bool:
-    """Whether it may matter to any report, also were it many times likelier here than usual."""
-    return any(hidden.prior * weight > _FELT * max(weights[number].values()) for number, weight in hidden.adds)
+def _felt(hidden: Iterable[Hidden], weights: Mapping[int, Shares]) -> list[Hidden]:
+    """Those that may matter to any report, also were they many times likelier here than usual."""
+    least = {number: _FELT * max(each.values()) for number, each in weights.items()}
+    return [each for each in hidden if any([each.prior * weight > least[number] for number, weight in each.adds])]
 
 
-def _at(rates: Rates, hidden: Hidden) -> Hidden:
-    return hidden.times(rates.of_hidden(hidden.cause.kind, [number for number, _weight in hidden.adds]))
+def _at(rates: Rates, hidden: Iterable[Hidden]) -> list[Candidate]:
+    """The candidates with their odds at these rates, which are one for all that touch the same reports."""
+    known: dict[tuple[CauseKind, tuple[int, ...]], float] = {}
+    found = []
+    for each in hidden:
+        key = each.cause.kind, tuple([number for number, _weight in each.adds])
+        if key not in known:
+            known[key] = rates.of_hidden(*key)
+        found.append((each, each.odds(known[key])))
+    return found
 
 
 def _hidden_found(joint: Joint) -> dict[CauseKind, float]:

@@ -6,13 +6,13 @@ enumerated: every set up to `_EXACT`, then the best sets grown on until little i
 """
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from heapq import nlargest
 from math import exp, log
 
 from meetapp.review.causes import Cause
-from meetapp.review.hidden import Hidden, log_odds, surplus
+from meetapp.review.hidden import Hidden, log_odds
 
 _EXACT = 1
 _WIDTH, _WIDTH_QUICK = 20, 4
@@ -30,6 +30,8 @@ _TOUCHES = 0.02
 _FORGOTTEN = 1e-6
 
 Shares = dict[Cause, float]
+Candidate = tuple[Hidden, float]
+"""Something hidden and its odds beforehand."""
 
 
 @dataclass
@@ -41,14 +43,15 @@ class Joint:
     hidden: list[tuple[Hidden, float]] = field(default_factory=list)
 
 
-def read_together(known: Mapping[int, Shares], hidden: Sequence[Hidden], *, quick: bool = False) -> Joint:
-    """The odds of every cause of every report. `known`: report number to the weights of what needs nothing hidden.
+def read_together(known: Mapping[int, Shares], hidden: Sequence[Candidate], *, quick: bool = False) -> Joint:
+    """The odds of every cause of every report. `known`: report number to the weights of what needs nothing hidden;
+    `hidden`: each candidate with its odds beforehand at this meet.
 
     Cost: candidates, plus for each group of reports that share one: sets times candidates.
 
     >>> from meetapp.review.causes import OWN_RECEIVER
     >>> lone = Hidden(Cause("no_token"), 5800, 0, 60, 0.1, ((0, 0.2),), ("x", 0))
-    >>> found = read_together({0: {OWN_RECEIVER: 0.1}}, [lone])
+    >>> found = read_together({0: {OWN_RECEIVER: 0.1}}, [(lone, lone.prior)])
     >>> round(found.reports[0][Cause("no_token")], 4)  # 0.1 * 0.2 beside 0.1 * (0.9 + 0.1)
     0.1667
     """
@@ -57,11 +60,10 @@ def read_together(known: Mapping[int, Shares], hidden: Sequence[Hidden], *, quic
         base[number] = sum(causes.values())
     weights = {number: dict(each) for number, each in known.items()}
     strong = _strong(hidden, base, _MOST_STRONG_QUICK if quick else _MOST_STRONG)
-    chosen = set(map(id, strong))
-    for each in hidden:
-        if id(each) not in chosen:
-            for number, weight in each.adds:
-                weights[number][each.cause] = weights[number].get(each.cause, 0.0) + each.prior * weight
+    chosen = {id(each) for each, _prior in strong}
+    for number, causes in _means([each for each in hidden if id(each[0]) not in chosen]).items():
+        for cause, weight in causes.items():
+            weights[number][cause] = weights[number].get(cause, 0.0) + weight
     base = [sum(weights.get(number, {}).values()) for number in range(len(base))]
     joint = Joint()
     for number, each_weights in weights.items():
@@ -71,26 +73,52 @@ def read_together(known: Mapping[int, Shares], hidden: Sequence[Hidden], *, quic
     return joint
 
 
-def _strong(hidden: Sequence[Hidden], base: Sequence[float], most: int) -> list[Hidden]:
+def _means(hidden: Iterable[Candidate]) -> dict[int, Shares]:
+    """What candidates add to each report one by one."""
+    found: dict[int, Shares] = defaultdict(dict)
+    for each, prior in hidden:
+        cause = each.cause
+        for number, weight in each.adds:
+            there = found[number]
+            there[cause] = there.get(cause, 0.0) + prior * weight
+    return found
+
+
+def _strong(hidden: Iterable[Candidate], base: Sequence[float], most: int) -> list[Candidate]:
     """The candidates worth enumerating, in each group of reports: those that hold nearly all of what is gained."""
-    gains = [(surplus(each, base), each) for each in hidden if any(w > _TOUCHES * base[n] for n, w in each.adds)]
-    worth = [each for gain, each in gains if gain > _LEAST_SURPLUS / 40]
-    gain_of = {id(each): gain for gain, each in gains}
+    worth, gain_of = [], {}
+    for each, prior in hidden:
+        gain = prior * _together(each, base)
+        if gain > _LEAST_SURPLUS / 40:
+            worth.append((each, prior))
+            gain_of[id(each)] = gain
     found = []
     for _numbers, group in _groups(worth, base):
-        group = sorted(group, key=lambda each: (-gain_of[id(each)], each.mhz, each.start_s, each.end_s))
-        total, so_far = sum(gain_of[id(each)] for each in group), 0.0
+        total, so_far = sum(gain_of[id(each)] for each, _prior in group), 0.0
         if total < _LEAST_SURPLUS:
             continue
-        for each in group[:most]:
-            found.append(each)
+        group.sort(key=lambda one: (-gain_of[id(one[0])], one[0].mhz, one[0].start_s, one[0].end_s))
+        for each, prior in group[:most]:
+            found.append((each, prior))
             so_far += gain_of[id(each)]
             if so_far > _KEPT * total and len(group) > _SMALL:
                 break
     return found
 
 
-def _groups(hidden: Sequence[Hidden], base: Sequence[float]) -> list[tuple[list[int], list[Hidden]]]:
+def _together(hidden: Hidden, base: Sequence[float]) -> float:
+    """How many times more all its reports are explained with it than without it, beyond the one time; 0 where it
+    touches none of them."""
+    times, most = 1.0, 0.0
+    for number, weight in hidden.adds:
+        part = weight / base[number]
+        times *= 1 + part
+        if part > most:
+            most = part
+    return times - 1 if most > _TOUCHES else 0.0
+
+
+def _groups(hidden: Iterable[Candidate], base: Sequence[float]) -> list[tuple[list[int], list[Candidate]]]:
     """Candidates and reports that hang together, apart from those that don't."""
     head: dict[int, int] = {}
 
@@ -99,22 +127,22 @@ def _groups(hidden: Sequence[Hidden], base: Sequence[float]) -> list[tuple[list[
             number = head[number]
         return number
 
-    for each in hidden:
-        touched = _touched(each, base)
-        for number in touched:
-            head[find(number)] = find(touched[0])
+    touching = [(touched, each) for each in hidden if (touched := _touched(each[0], base))]
+    for touched in {touched for touched, _each in touching}:
+        first = find(touched[0])
+        for number in touched[1:]:
+            head[find(number)] = first
     numbers: dict[int, list[int]] = defaultdict(list)
     for number in sorted(head):
         numbers[find(number)].append(number)
-    members: dict[int, list[Hidden]] = defaultdict(list)
-    for each in hidden:
-        if touched := _touched(each, base):
-            members[find(touched[0])].append(each)
+    members: dict[int, list[Candidate]] = defaultdict(list)
+    for touched, each in touching:
+        members[find(touched[0])].append(each)
     return [(numbers[top], members[top]) for top in numbers]
 
 
-def _touched(hidden: Hidden, base: Sequence[float]) -> list[int]:
-    return [number for number, weight in hidden.adds if weight > _TOUCHES * base[number]]
+def _touched(hidden: Hidden, base: Sequence[float]) -> tuple[int, ...]:
+    return tuple([number for number, weight in hidden.adds if weight > _TOUCHES * base[number]])
 
 
 @dataclass(slots=True)
@@ -128,20 +156,20 @@ class _Set:
 
 def _enumerate(
     numbers: Sequence[int],
-    group: Sequence[Hidden],
+    group: Sequence[Candidate],
     base: Sequence[float],
     weights: Mapping[int, Shares],
     joint: Joint,
     width: int,
 ) -> None:
     own = set(numbers)
-    touches = [{number: weight for number, weight in each.adds if number in own} for each in group]
+    touches = [{number: weight for number, weight in each.adds if number in own} for each, _prior in group]
     true, explains, rest = _marginals(_sets(group, touches, base, width), touches, numbers, base)
     shares: dict[int, Shares] = {
         number: {cause: rest[number] * weight / base[number] for cause, weight in weights[number].items()}
         for number in numbers
     }
-    for member, hidden in enumerate(group):
+    for member, (hidden, _prior) in enumerate(group):
         joint.hidden.append((hidden, true[member]))
         for number, share in explains[member].items():
             shares[number][hidden.cause] = shares[number].get(hidden.cause, 0.0) + share
@@ -175,19 +203,19 @@ def _marginals(
 
 
 def _sets(
-    group: Sequence[Hidden], touches: Sequence[Mapping[int, float]], base: Sequence[float], width: int
+    group: Sequence[Candidate], touches: Sequence[Mapping[int, float]], base: Sequence[float], width: int
 ) -> list[_Set]:
     """Sets from the empty one on, each level from the best of the one before."""
-    priors = [log_odds(each.prior) - log_odds(1 - min(each.prior, 0.99)) for each in group]
+    priors = [log_odds(prior) - log_odds(1 - min(prior, 0.99)) for _each, prior in group]
+    keys = [each.rules_out for each, _prior in group]
     level = [_Set(frozenset(), 0.0, {})]
     found = list(level)
     for depth in range(_DEEPEST):
         grown: dict[frozenset[int], _Set] = {}
         for each in level:
-            taken = {group[member].rules_out for member in each.members}
-            for place, hidden in enumerate(group):
-                members = each.members | {place}
-                if hidden.rules_out in taken or members in grown:
+            taken = {keys[member] for member in each.members}
+            for place, key in enumerate(keys):
+                if key in taken or (members := each.members | {place}) in grown:
                     continue
                 grown[members] = _with(each, members, touches[place], priors[place], base)
         if not grown:

@@ -1,6 +1,7 @@
 """When it really was: the time of a report is told late or mistaken, so it is a distribution with heavy tails."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from math import exp
 
 from meetapp.review.evidence import Airing, MeetRecord, Reported
@@ -22,7 +23,7 @@ _LARGEST_LIFT = 3.0
 _NEAR_ENOUGH_S = 2400.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Moment:
     """The time of a report as a distribution over the span in which its pilot was on air."""
 
@@ -40,10 +41,7 @@ class Moment:
         start, end = max(start_s, self.low_s), min(end_s, self.high_s)
         if start >= end:
             return 0.0
-        whole = self._up_to(self.high_s) - self._up_to(self.low_s)
-        if whole < 1e-9:  # told hours off: any moment of the loan is as good
-            return (end - start) / (self.high_s - self.low_s)
-        return (self._up_to(end) - self._up_to(start)) / whole
+        return self._before(end) - self._before(start)
 
     def lift(self, start_s: float, end_s: float) -> float:
         """How much likelier a report at this time is under a cause that was there from start to end than under one that
@@ -52,9 +50,22 @@ class Moment:
         if start >= end:
             return 0.0
         lasted, onset = max(end - start, 20.0), min(_ONSET_S, max(end - start, 20.0))
-        at_onset = self.within(start, min(start + onset, end)) / onset
-        rate = _ONSET_SHARE * at_onset + (1 - _ONSET_SHARE) * self.within(start, end) / lasted
+        before, noticed, after = (self._before(when) for when in (start, min(start + onset, end), end))
+        rate = _ONSET_SHARE * (noticed - before) / onset + (1 - _ONSET_SHARE) * (after - before) / lasted
         return min(rate * (self.high_s - self.low_s), _LARGEST_LIFT)
+
+    @cached_property
+    def _whole(self) -> tuple[float, float]:
+        """What of the curve lies before the span, and in it."""
+        before = self._up_to(self.low_s)
+        return before, self._up_to(self.high_s) - before
+
+    def _before(self, when_s: float) -> float:
+        """The probability that it was before this moment of the span."""
+        before, whole = self._whole
+        if whole < 1e-9:  # told hours off: any moment of the loan is as good
+            return (when_s - self.low_s) / (self.high_s - self.low_s)
+        return (self._up_to(when_s) - before) / whole
 
     def _up_to(self, when_s: float) -> float:
         error = when_s - self.at_s

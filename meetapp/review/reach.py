@@ -32,6 +32,7 @@ FAR_MHZ = 34
 """From here on a carrier is no cause to look for."""
 
 
+@lru_cache(maxsize=4096)
 def carrier_chance(
     away_mhz: float, disturber_mw: float | None = None, victim_mw: float | None = None, nearer_db: float = 0
 ) -> float:
@@ -86,7 +87,6 @@ def _clipped(decibels: float) -> float:
     return max(-_MOST_DB, min(_MOST_DB, decibels))
 
 
-@lru_cache(maxsize=4096)
 def _carrier_at(away_mhz: int, stronger_db: int) -> float:
     over = _LEVELS.protection_db + stronger_db - _LEVELS.rejection_db(away_mhz)
     return _NOTICED * (1 + erf(over / _LEVELS_DIFFER_DB / sqrt(2))) / 2

@@ -2,11 +2,11 @@
 
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 
 from meetapp.review.case import Case
-from meetapp.review.causes import Cause
+from meetapp.review.causes import NO_TOKEN
 from meetapp.review.evidence import Airing, MeetRecord
 from meetapp.review.hidden import Hidden, quiet_beside, silence
 from meetapp.review.reach import FAR_MHZ, PITS_DB, away, carrier_chance
@@ -27,6 +27,8 @@ _GRID_MHZ = 4
 _AFTER_LANDING_S, _BEFORE_LOAN_S = 600.0, 900.0
 _WHILE_WAITING, _SUSPECTED, _CALLED = 0.25, 3.0, 4.0
 _LEAST_SHARE = 1e-5
+_HARDLY = 0.02
+"""Of a report's time: what lies in a span with no more than this isn't looked at."""
 
 
 class SilentAir:
@@ -79,6 +81,12 @@ class SilentAir:
         whole = sum(shares.values())
         return {mhz: share / whole for mhz, share in sorted(shares.items())}
 
+    @cached_property
+    def all_mhz(self) -> tuple[int, ...]:
+        """Every frequency that `shares_mhz` may name."""
+        named = [each.mhz for each in self._record.suspicions if each.mhz is not None]
+        return tuple(sorted({*self._everywhere, *(mhz for _pilot, _from, _to, mhz in self._wakes), *named}))
+
     def who_may(self, start_s: float, end_s: float) -> list[tuple[int, int, float]]:
         """Who was not on air by the journal: (pilot, the MHz it would come up on, weight). Most likely who had just
         handed in, or was about to receive, or stands under a suspicion."""
@@ -103,37 +111,44 @@ def silent_episodes(record: MeetRecord, known: Sequence[Case]) -> Iterator[Hidde
     air = SilentAir(record)
     ordered = sorted(known, key=lambda case: (case.report.at_s, case.number))
     times = [case.report.at_s for case in ordered]
+    reached = {case.number: tuple(_reached(case, air.all_mhz)) for case in known}
     for first, case in enumerate(ordered):
         last = bisect_left(times, times[first] + _LONGEST_S)
         ends = sorted({times[number] for number in range(first, last)})
         if first and times[first - 1] == times[first]:
             continue
         for end in ends:
-            yield from _in_span(record, air, ordered, case.report.at_s - _AROUND_S, end + _AROUND_S)
+            yield from _in_span(record, air, ordered, reached, case.report.at_s - _AROUND_S, end + _AROUND_S)
 
 
 def _in_span(
-    record: MeetRecord, air: SilentAir, known: Sequence[Case], start_s: float, end_s: float
+    record: MeetRecord,
+    air: SilentAir,
+    known: Sequence[Case],
+    reached: Mapping[int, Sequence[tuple[int, float]]],
+    start_s: float,
+    end_s: float,
 ) -> Iterator[Hidden]:
-    concerned = []
+    adds: dict[int, list[tuple[int, float]]] = defaultdict(list)
+    places = set[int]()
     for case in known:
-        low, high = max(start_s, case.moment.low_s), min(end_s, case.moment.high_s)
-        if high > low and (lift := case.moment.lift(low, high) if case.moment.within(low, high) > 0.02 else 0.0):
-            concerned.append((case, lift))
-    places = sorted({place for case, _lift in concerned for place in (case.place, *record.alongside[case.place])})
-    quiet = quiet_beside(record, start_s + _AROUND_S / 2, end_s - _AROUND_S / 2, places, -1)
+        if lift := _lift(case, start_s, end_s):
+            places.update((case.place, *record.alongside[case.place]))
+            for mhz, weight in reached[case.number]:
+                adds[mhz].append((case.number, weight * lift))
+    quiet = quiet_beside(record, start_s + _AROUND_S / 2, end_s - _AROUND_S / 2, sorted(places), -1)
     prior = span_chance(end_s - start_s) * air.alarm(start_s, end_s)
     for mhz, share in air.shares_mhz(start_s, end_s).items():
-        if share < _LEAST_SHARE:
-            continue
-        adds = tuple(
-            (case.number, weight)
-            for case, lift in concerned
-            if (weight := _weight(case, mhz, lift)) > 0
-        )
-        if adds:
+        if share >= _LEAST_SHARE and mhz in adds:
             chance = prior * share * silence(quiet, mhz)
-            yield Hidden(Cause("no_token"), mhz, start_s, end_s, chance, adds, ("span", round(start_s)))
+            yield Hidden(NO_TOKEN, mhz, start_s, end_s, chance, tuple(adds[mhz]), ("span", round(start_s)))
+
+
+def _lift(case: Case, start_s: float, end_s: float) -> float:
+    """How well the case's time fits the span; 0 where it hardly was then."""
+    if end_s <= case.moment.low_s or start_s >= case.moment.high_s or case.moment.within(start_s, end_s) <= _HARDLY:
+        return 0.0
+    return case.moment.lift(start_s, end_s)
 
 
 def silent_expected(record: MeetRecord) -> float:
@@ -155,8 +170,10 @@ def span_chance(lasted_s: float) -> float:
     return float(rate / (1 + beyond / _MEAN_S) ** 2)
 
 
-def _weight(case: Case, mhz: int, lift: float) -> float:
-    apart = away(mhz, REFERENCE_WIDTH_MHZ, case.victim.mhz, case.victim.width_mhz)
-    if abs(mhz - case.victim.mhz) > FAR_MHZ:
-        return 0.0
-    return carrier_chance(apart, nearer_db=PITS_DB) * case.told(beside(apart)) * lift
+def _reached(case: Case, channels_mhz: Iterable[int]) -> Iterator[tuple[int, float]]:
+    """What one on each of these frequencies would do to the case were its time right: (MHz, weight) where anything."""
+    for mhz in channels_mhz:
+        if abs(mhz - case.victim.mhz) <= FAR_MHZ:
+            apart = away(mhz, REFERENCE_WIDTH_MHZ, case.victim.mhz, case.victim.width_mhz)
+            if weight := carrier_chance(apart, nearer_db=PITS_DB) * case.told(beside(apart)):
+                yield mhz, weight

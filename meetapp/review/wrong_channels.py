@@ -2,11 +2,12 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from meetapp.review.case import Case
 from meetapp.review.causes import Cause
 from meetapp.review.evidence import Airing, MeetRecord
-from meetapp.review.hidden import Hidden, overlaps, quiet_beside, silence
+from meetapp.review.hidden import Hidden, quiet_beside, silence
 from meetapp.review.rates import REPORT_SHARE
 from meetapp.review.reach import FAR_MHZ, away, carrier_chance, lasting
 from meetapp.review.symptoms import beside
@@ -42,21 +43,19 @@ def _of_airing(record: MeetRecord, place: int, concerned: Sequence[Case]) -> Ite
     quiet = quiet_beside(record, airing.since_s, airing.until_s, record.alongside[place], airing.loan)
     own_says_nothing = airing.loan not in record.reported_loans and airing.pilot is not None
     chance = wrong_chance(airing)
+    own = [(case.number, _own_weight(case)) for case in concerned if case.place == place]
+    beside_it = [_Beside.of(airing, case) for case in concerned if case.place != place]
     elsewhere = 0.0
     for mhz, share in sorted(candidates_mhz(airing, record).items()):
-        is_near = any(
-            case.place != place and abs(mhz - case.victim.mhz) <= FAR_MHZ + case.victim.width_mhz / 2
-            for case in concerned
-        )
-        if not is_near:
+        if not any(each.is_near(mhz) for each in beside_it):
             elsewhere += share
             continue
         prior = chance * share * silence(quiet, mhz, airing.width_mhz)
         if own_says_nothing:
             prior *= 1 - REPORT_SHARE * _OWN_PICTURE_LOST
-        adds = tuple(_adds(place, airing, mhz, concerned))
-        yield Hidden(_cause(airing, mhz), mhz, airing.since_s, airing.until_s, prior, adds, ("loan", airing.loan))
-    own = [(case.number, _own_weight(case)) for case in concerned if case.place == place]
+        near = [(each.case.number, weight) for each in beside_it if (weight := each.weight(mhz))]
+        cause, adds = Cause("wrong_channel", mhz, (airing.loan,)), tuple(sorted((*own, *near)))
+        yield Hidden(cause, mhz, airing.since_s, airing.until_s, prior, adds, ("loan", airing.loan))
     if own and elsewhere:
         cause = Cause("wrong_channel", None, (airing.loan,))
         prior = chance * elsewhere
@@ -65,29 +64,39 @@ def _of_airing(record: MeetRecord, place: int, concerned: Sequence[Case]) -> Ite
         )
 
 
-def _cause(airing: Airing, mhz: int) -> Cause:
-    return Cause("wrong_channel", mhz, (airing.loan,))
-
-
 def _own_weight(case: Case) -> float:
     start = case.victim.since_s
     return _OWN_PICTURE_LOST * case.told("own_wrong") * case.moment.lift(start, case.victim.until_s)
 
 
-def _adds(place: int, airing: Airing, mhz: int, concerned: Sequence[Case]) -> Iterator[tuple[int, float]]:
-    for case in concerned:
-        if case.place == place:
-            yield case.number, _own_weight(case)
-            continue
-        if not overlaps(airing, case):
-            continue
-        apart = away(mhz, airing.width_mhz, case.victim.mhz, case.victim.width_mhz)
+@dataclass(frozen=True, slots=True)
+class _Beside:
+    """A report beside a loan, and how far its time and their time together speak for the loan: the same on any MHz."""
+
+    airing: Airing
+    case: Case
+    is_digital: bool
+    lasting: float
+    lift: float
+
+    @classmethod
+    def of(cls, airing: Airing, case: Case) -> "_Beside":
         start, end = case.overlap(airing)
-        chance = carrier_chance(apart, airing.power_mw, case.victim.power_mw) * lasting(end - start)
         is_digital = airing.kind is not None and airing.kind.is_digital
-        weight = chance * case.told(beside(apart, is_digital=is_digital)) * case.moment.lift(start, end)
-        if weight > 0:
-            yield case.number, weight
+        return cls(airing, case, is_digital, lasting(end - start), case.moment.lift(start, end))
+
+    def is_near(self, mhz: int) -> bool:
+        """Whether somebody there is worth a thought."""
+        return abs(mhz - self.case.victim.mhz) <= FAR_MHZ + self.case.victim.width_mhz / 2
+
+    def weight(self, mhz: int) -> float:
+        """What the loan would do to the report from there."""
+        if not self.lift:
+            return 0.0
+        airing, victim = self.airing, self.case.victim
+        apart = away(mhz, airing.width_mhz, victim.mhz, victim.width_mhz)
+        chance = carrier_chance(apart, airing.power_mw, victim.power_mw) * self.lasting
+        return chance * self.case.told(beside(apart, is_digital=self.is_digital)) * self.lift
 
 
 def wrong_chance(airing: Airing) -> float:
