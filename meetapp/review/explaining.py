@@ -9,7 +9,7 @@ from meetapp.review.causes import OWN_RECEIVER, UNKNOWN, Cause, CauseKind, Weigh
 from meetapp.review.evidence import MeetRecord
 from meetapp.review.exposure import Exposure
 from meetapp.review.flights import Flights
-from meetapp.review.hidden import Hidden
+from meetapp.review.hidden import Hidden, is_felt
 from meetapp.review.joint import Candidate, Joint, Shares, read_together
 from meetapp.review.known_air import known_causes, shown_causes
 from meetapp.review.rates import Rates, Told, first_rates, learned_rates
@@ -74,7 +74,6 @@ def _read(record: MeetRecord, known: Sequence[Case]) -> Joint:
     if not known:
         return Joint()
     flights = Flights(record)
-    hidden = [*wrong_channels(record, known), *silent_episodes(record, known)]
     told = Told(
         {case.number: case.victim.pilot for case in known},
         {case.number: case.victim.mhz for case in known},
@@ -84,19 +83,21 @@ def _read(record: MeetRecord, known: Sequence[Case]) -> Joint:
     )
     shown = {case.number: shown_causes(record, flights, case) for case in known}
     rates, joint = first_rates(told), Joint()
+    weights = {case.number: known_causes(case, shown[case.number], rates) for case in known}
+    hidden = [*wrong_channels(record, known, _least(weights)), *silent_episodes(record, known, _least(weights))]
     for last in (*[False] * (_ROUNDS - 1), True):
-        weights = {case.number: known_causes(case, shown[case.number], rates) for case in known}
-        hidden = _felt(hidden, weights)
+        least = _least(weights)
+        hidden = [each for each in hidden if is_felt(each.prior, each.adds, least)]
         joint = read_together(weights, _at(rates, hidden), quick=not last)
         if not last:
             rates = learned_rates(told, rates, joint.reports, _hidden_found(joint))
+            weights = {case.number: known_causes(case, shown[case.number], rates) for case in known}
     return joint
 
 
-def _felt(hidden: Iterable[Hidden], weights: Mapping[int, Shares]) -> list[Hidden]:
-    """Those that may matter to any report, also were they many times likelier here than usual."""
-    least = {number: _FELT * max(each.values()) for number, each in weights.items()}
-    return [each for each in hidden if any([each.prior * weight > least[number] for number, weight in each.adds])]
+def _least(weights: Mapping[int, Shares]) -> dict[int, float]:
+    """What it takes to matter to a report, also were it many times likelier here than usual."""
+    return {number: _FELT * max(each.values()) for number, each in weights.items()}
 
 
 def _at(rates: Rates, hidden: Iterable[Hidden]) -> list[Candidate]:
@@ -104,7 +105,7 @@ def _at(rates: Rates, hidden: Iterable[Hidden]) -> list[Candidate]:
     known: dict[tuple[CauseKind, tuple[int, ...]], float] = {}
     found = []
     for each in hidden:
-        key = each.cause.kind, tuple([number for number, _weight in each.adds])
+        key = each.cause.kind, each.numbers
         if key not in known:
             known[key] = rates.of_hidden(*key)
         found.append((each, each.odds(known[key])))

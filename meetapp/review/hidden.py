@@ -7,7 +7,7 @@ who reported nothing.
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from math import log
 
 from meetapp.review.causes import Cause
@@ -16,7 +16,7 @@ from meetapp.review.rates import REPORT_SHARE
 from meetapp.review.reach import FAR_MHZ, away, carrier_chance, lasting
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Hidden:
     """One candidate. `prior`: its odds beforehand, the silence of others counted. `adds`: (case number, weight) for
     each report it may explain, as in `known_causes`. `rules_out`: at most one of those with this key is true.
@@ -30,9 +30,19 @@ class Hidden:
     adds: tuple[tuple[int, float], ...]
     rules_out: tuple[str, int]
 
+    @cached_property
+    def numbers(self) -> tuple[int, ...]:
+        """Of the reports it may explain."""
+        return tuple([number for number, _weight in self.adds])
+
     def odds(self, rate: float) -> float:
         """Its odds beforehand where such things come so much more often than usual."""
         return self.prior if rate == 1 else min(self.prior * rate, 0.9)
+
+
+def is_felt(prior: float, adds: Iterable[tuple[int, float]], least: Mapping[int, float]) -> bool:
+    """Whether it may matter to any report at all. `least`: for each report, what it takes."""
+    return any([prior * weight > least[number] for number, weight in adds])
 
 
 QuietFlights = Mapping[tuple[int, float], Sequence[float]]

@@ -9,6 +9,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from heapq import nlargest
+from itertools import groupby
 from math import exp, log
 
 from meetapp.review.causes import Cause
@@ -76,11 +77,13 @@ def read_together(known: Mapping[int, Shares], hidden: Sequence[Candidate], *, q
 def _means(hidden: Iterable[Candidate]) -> dict[int, Shares]:
     """What candidates add to each report one by one."""
     found: dict[int, Shares] = defaultdict(dict)
-    for each, prior in hidden:
-        cause = each.cause
-        for number, weight in each.adds:
-            there = found[number]
-            there[cause] = there.get(cause, 0.0) + prior * weight
+    for cause, same in groupby(hidden, key=lambda one: one[0].cause):
+        sums: dict[int, float] = defaultdict(float)
+        for each, prior in same:
+            for number, weight in each.adds:
+                sums[number] += prior * weight
+        for number, weight in sums.items():
+            found[number][cause] = found[number].get(cause, 0.0) + weight
     return found
 
 

@@ -47,6 +47,7 @@ def carrier_chance(
     return _carrier_at(round(max(away_mhz, 0)), round(stronger))
 
 
+@lru_cache(maxsize=4096)
 def product_chance(away_mhz: float, over_db: float = 0, signals: int = 2) -> float:
     """The chance that a product this far off breaks a picture; `over_db`: how much stronger than between equal powers.
 

@@ -1,14 +1,15 @@
 """Candidates for a transmitter on air without a token: from when to when, and on which frequency."""
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
+from itertools import islice
 
 from meetapp.review.case import Case
 from meetapp.review.causes import NO_TOKEN
 from meetapp.review.evidence import Airing, MeetRecord
-from meetapp.review.hidden import Hidden, quiet_beside, silence
+from meetapp.review.hidden import Hidden, is_felt, quiet_beside, silence
 from meetapp.review.reach import FAR_MHZ, PITS_DB, away, carrier_chance
 from meetapp.review.symptoms import beside
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
@@ -38,23 +39,25 @@ class SilentAir:
         self._record = record
 
     @cached_property
-    def _wakes(self) -> list[tuple[int, float, float, int]]:
-        """(pilot, from, to, MHz): who was not on air, and what their transmitter would have come up on in between."""
+    def _wakes(self) -> dict[int, list[tuple[float, float, int]]]:
+        """(from, to, MHz) for each pilot: when they weren't on air, and what their transmitter would have come up on in
+        between. In the order they begin, which is the order they end."""
         own: dict[int, list[Airing]] = defaultdict(list)
         for airing in self._record.airings:
             if airing.pilot is not None:
                 own[airing.pilot].append(airing)
-        found = []
+        found = {}
         for pilot, airings in own.items():
-            first = airings[0]
-            if first.wake_before_mhz is not None:
-                found.append((pilot, float("-inf"), first.since_s, first.wake_before_mhz))
+            gaps = []
+            if airings[0].wake_before_mhz is not None:
+                gaps.append((float("-inf"), airings[0].since_s, airings[0].wake_before_mhz))
             for one, after in zip(airings, [*airings[1:], None], strict=True):
                 until = after.since_s if after is not None else float("inf")
-                found.append((pilot, one.until_s, until, one.mhz))
+                gaps.append((one.until_s, until, one.mhz))
                 if after is not None and after.wake_before_mhz not in (None, one.mhz):
-                    found.append((pilot, one.until_s, until, after.wake_before_mhz or one.mhz))
-        return [each for each in found if each[2] > each[1]]
+                    gaps.append((one.until_s, until, after.wake_before_mhz or one.mhz))
+            found[pilot] = [each for each in gaps if each[1] > each[0]]
+        return found
 
     @cached_property
     def _everywhere(self) -> dict[int, float]:
@@ -85,14 +88,17 @@ class SilentAir:
     def all_mhz(self) -> tuple[int, ...]:
         """Every frequency that `shares_mhz` may name."""
         named = [each.mhz for each in self._record.suspicions if each.mhz is not None]
-        return tuple(sorted({*self._everywhere, *(mhz for _pilot, _from, _to, mhz in self._wakes), *named}))
+        wakes = (mhz for gaps in self._wakes.values() for _from, _to, mhz in gaps)
+        return tuple(sorted({*self._everywhere, *wakes, *named}))
 
     def who_may(self, start_s: float, end_s: float) -> list[tuple[int, int, float]]:
         """Who was not on air by the journal: (pilot, the MHz it would come up on, weight). Most likely who had just
         handed in, or was about to receive, or stands under a suspicion."""
         found: dict[tuple[int, int], float] = {}
-        for pilot, low, high, mhz in self._wakes:
-            if low < end_s and high > start_s:
+        for pilot, gaps in self._wakes.items():
+            for low, high, mhz in islice(gaps, bisect_right(gaps, start_s, key=lambda gap: gap[1]), None):
+                if low >= end_s:
+                    break
                 is_soon = low > start_s - _AFTER_LANDING_S or high < end_s + _BEFORE_LOAN_S
                 found[pilot, mhz] = max(found.get((pilot, mhz), 0.0), 1.0 if is_soon else _WHILE_WAITING)
         for each in self._record.suspicions:
@@ -106,8 +112,11 @@ class SilentAir:
         return _CALLED if any(each.since_s < end_s and each.until_s > start_s for each in called) else 1.0
 
 
-def silent_episodes(record: MeetRecord, known: Sequence[Case]) -> Iterator[Hidden]:
-    """Every span and frequency that would explain a report or several. Order: by span, then MHz."""
+def silent_episodes(record: MeetRecord, known: Sequence[Case], least: Mapping[int, float]) -> Iterator[Hidden]:
+    """Every span and frequency that would explain a report or several. Order: by span, then MHz.
+
+    `least`: for each report, what it takes beforehand to be worth a thought.
+    """
     air = SilentAir(record)
     ordered = sorted(known, key=lambda case: (case.report.at_s, case.number))
     times = [case.report.at_s for case in ordered]
@@ -118,7 +127,8 @@ def silent_episodes(record: MeetRecord, known: Sequence[Case]) -> Iterator[Hidde
         if first and times[first - 1] == times[first]:
             continue
         for end in ends:
-            yield from _in_span(record, air, ordered, reached, case.report.at_s - _AROUND_S, end + _AROUND_S)
+            span = case.report.at_s - _AROUND_S, end + _AROUND_S
+            yield from _in_span(record, air, ordered, reached, least, *span)
 
 
 def _in_span(
@@ -126,6 +136,7 @@ def _in_span(
     air: SilentAir,
     known: Sequence[Case],
     reached: Mapping[int, Sequence[tuple[int, float]]],
+    least: Mapping[int, float],
     start_s: float,
     end_s: float,
 ) -> Iterator[Hidden]:
@@ -139,7 +150,7 @@ def _in_span(
     quiet = quiet_beside(record, start_s + _AROUND_S / 2, end_s - _AROUND_S / 2, sorted(places), -1)
     prior = span_chance(end_s - start_s) * air.alarm(start_s, end_s)
     for mhz, share in air.shares_mhz(start_s, end_s).items():
-        if share >= _LEAST_SHARE and mhz in adds:
+        if share >= _LEAST_SHARE and mhz in adds and is_felt(prior * share, adds[mhz], least):
             chance = prior * share * silence(quiet, mhz)
             yield Hidden(NO_TOKEN, mhz, start_s, end_s, chance, tuple(adds[mhz]), ("span", round(start_s)))
 

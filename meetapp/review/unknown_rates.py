@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from math import exp, log
+from operator import mul
 from statistics import NormalDist
 
 from meetapp.review.causes import CauseKind
@@ -54,7 +55,7 @@ def mean_rates(shares: Known, before: Known, expected: Mapping[CauseKind, float]
     True
     """
     kinds = tuple(PRIORS)
-    points = _points()
+    points, columns = _points(), tuple(zip(*_points(), strict=True))
     totals = [sum(_seldom(kind, rate, expected) for kind, rate in zip(kinds, point, strict=True)) for point in points]
     fits: dict[int, list[float]] = {}
     for number, own in shares.items():
@@ -69,8 +70,7 @@ def mean_rates(shares: Known, before: Known, expected: Mapping[CauseKind, float]
         left = [each / fit**_TRUST for each, fit in zip(worth, own_fits, strict=True)]
         whole = sum(left)
         found[number] = {
-            kind: sum(each * point[place] for each, point in zip(left, points, strict=True)) / whole
-            for place, kind in enumerate(kinds)
+            kind: sum(map(mul, left, column)) / whole for kind, column in zip(kinds, columns, strict=True)
         }
     return found
 

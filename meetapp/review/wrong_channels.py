@@ -1,13 +1,13 @@
 """Candidates for a transmitter that was not on the channel its loan was given."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from meetapp.review.case import Case
 from meetapp.review.causes import Cause
 from meetapp.review.evidence import Airing, MeetRecord
-from meetapp.review.hidden import Hidden, quiet_beside, silence
+from meetapp.review.hidden import Hidden, is_felt, quiet_beside, silence
 from meetapp.review.rates import REPORT_SHARE
 from meetapp.review.reach import FAR_MHZ, away, carrier_chance, lasting
 from meetapp.review.symptoms import beside
@@ -27,18 +27,23 @@ _SAME_MHZ = 4
 _ELSEWHERE_MHZ = 0
 
 
-def wrong_channels(record: MeetRecord, known: Sequence[Case]) -> Iterator[Hidden]:
-    """Every loan and frequency that would explain a report. Order: by loan, then MHz."""
+def wrong_channels(record: MeetRecord, known: Sequence[Case], least: Mapping[int, float]) -> Iterator[Hidden]:
+    """Every loan and frequency that would explain a report. Order: by loan, then MHz.
+
+    `least`: for each report, what it takes beforehand to be worth a thought.
+    """
     concerned: dict[int, list[Case]] = defaultdict(list)
     for case in known:
         concerned[case.place].append(case)
         for place in case.beside:
             concerned[place].append(case)
     for place in sorted(concerned):
-        yield from _of_airing(record, place, concerned[place])
+        yield from _of_airing(record, place, concerned[place], least)
 
 
-def _of_airing(record: MeetRecord, place: int, concerned: Sequence[Case]) -> Iterator[Hidden]:
+def _of_airing(
+    record: MeetRecord, place: int, concerned: Sequence[Case], least: Mapping[int, float]
+) -> Iterator[Hidden]:
     airing = record.airings[place]
     quiet = quiet_beside(record, airing.since_s, airing.until_s, record.alongside[place], airing.loan)
     own_says_nothing = airing.loan not in record.reported_loans and airing.pilot is not None
@@ -50,12 +55,13 @@ def _of_airing(record: MeetRecord, place: int, concerned: Sequence[Case]) -> Ite
         if not any(each.is_near(mhz) for each in beside_it):
             elsewhere += share
             continue
-        prior = chance * share * silence(quiet, mhz, airing.width_mhz)
-        if own_says_nothing:
-            prior *= 1 - REPORT_SHARE * _OWN_PICTURE_LOST
         near = [(each.case.number, weight) for each in beside_it if (weight := each.weight(mhz))]
-        cause, adds = Cause("wrong_channel", mhz, (airing.loan,)), tuple(sorted((*own, *near)))
-        yield Hidden(cause, mhz, airing.since_s, airing.until_s, prior, adds, ("loan", airing.loan))
+        if is_felt(chance * share, adds := (*own, *near), least):
+            prior = chance * share * silence(quiet, mhz, airing.width_mhz)
+            if own_says_nothing:
+                prior *= 1 - REPORT_SHARE * _OWN_PICTURE_LOST
+            cause = Cause("wrong_channel", mhz, (airing.loan,))
+            yield Hidden(cause, mhz, airing.since_s, airing.until_s, prior, adds, ("loan", airing.loan))
     if own and elsewhere:
         cause = Cause("wrong_channel", None, (airing.loan,))
         prior = chance * elsewhere
