@@ -15,6 +15,8 @@ from meetapp.review.evidence import MeetRecord
 from meetapp.review.rates import REPORT_SHARE
 from meetapp.review.reach import FAR_MHZ, away, carrier_chance, lasting
 
+_MAINLY = 0.2
+
 
 @dataclass(frozen=True)
 class Hidden:
@@ -35,6 +37,12 @@ class Hidden:
         """Of the reports it may explain."""
         return tuple([number for number, _weight in self.adds])
 
+    @cached_property
+    def mainly(self) -> frozenset[int]:
+        """Of those that it explains best, and all that it explains a fifth as well."""
+        least = _MAINLY * max(weight for _number, weight in self.adds)
+        return frozenset([number for number, weight in self.adds if weight >= least])
+
     def odds(self, rate: float) -> float:
         """Its odds beforehand where such things come so much more often than usual."""
         return self.prior if rate == 1 else min(self.prior * rate, 0.9)
@@ -42,7 +50,7 @@ class Hidden:
 
 def is_felt(prior: float, adds: Iterable[tuple[int, float]], least: Mapping[int, float]) -> bool:
     """Whether it may matter to any report at all. `least`: for each report, what it takes."""
-    return any([prior * weight > least[number] for number, weight in adds])
+    return any(prior * weight > least[number] for number, weight in adds)
 
 
 QuietFlights = Mapping[tuple[int, float], Sequence[float]]

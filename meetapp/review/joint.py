@@ -1,8 +1,9 @@
 """All reports read together: which sets of hidden things explain them, and what that leaves for each report.
 
 A set's odds are its candidates' odds beforehand times, for each report, the weight of what is known plus what the set
-adds. Candidates that explain no more together than one by one enter each report by their mean. The others are
-enumerated: every set up to `_EXACT`, then the best sets grown on until little is added. Same input, same answer.
+adds. Candidates that explain no more together than one by one (all that touch one report) enter each report by their
+mean, which is exact for them. The others are enumerated: every set up to `_EXACT`, then the best sets grown on until
+little is added. Same input, same answer.
 """
 
 from collections import defaultdict
@@ -28,7 +29,7 @@ _LEAST_SURPLUS = 0.004
 _DEEPEST = 7
 _LITTLE = 0.003
 _TOUCHES = 0.02
-_FORGOTTEN = 1e-6
+_FORGOTTEN, _HARDLY_TRUE = 1e-6, 1e-4
 
 Shares = dict[Cause, float]
 Candidate = tuple[Hidden, float]
@@ -38,7 +39,7 @@ Candidate = tuple[Hidden, float]
 @dataclass
 class Joint:
     """What came out: for each report, by its number, the probability of each cause (they sum to 1); for each candidate
-    that was enumerated the probability that it is true."""
+    the probability that it is true and, where it entered by its mean, explains a report."""
 
     reports: dict[int, Shares] = field(default_factory=dict)
     hidden: list[tuple[Hidden, float]] = field(default_factory=list)
@@ -59,18 +60,25 @@ def read_together(known: Mapping[int, Shares], hidden: Sequence[Candidate], *, q
     base = [0.0] * (max(known, default=-1) + 1)
     for number, causes in known.items():
         base[number] = sum(causes.values())
+    most, width = (_MOST_STRONG_QUICK, _WIDTH_QUICK) if quick else (_MOST_STRONG, _WIDTH)
     weights = {number: dict(each) for number, each in known.items()}
-    strong = _strong(hidden, base, _MOST_STRONG_QUICK if quick else _MOST_STRONG)
+    strong = _strong(hidden, base, most)
     chosen = {id(each) for each, _prior in strong}
-    for number, causes in _means([each for each in hidden if id(each[0]) not in chosen]).items():
+    weak = [each for each in hidden if id(each[0]) not in chosen]
+    for number, causes in _means(weak).items():
         for cause, weight in causes.items():
             weights[number][cause] = weights[number].get(cause, 0.0) + weight
     base = [sum(weights.get(number, {}).values()) for number in range(len(base))]
-    joint = Joint()
+    joint, rest = Joint(), [1.0] * len(base)
     for number, each_weights in weights.items():
         joint.reports[number] = {cause: weight / base[number] for cause, weight in each_weights.items()}
     for numbers, group in _groups(strong, base):
-        _enumerate(numbers, group, base, weights, joint, _WIDTH_QUICK if quick else _WIDTH)
+        for number, share in _enumerate(numbers, group, base, weights, joint, width).items():
+            rest[number] = share
+    part = [share / whole if whole else 0.0 for share, whole in zip(rest, base, strict=True)]
+    for each, prior in weak:
+        if (true := prior * sum([weight * part[number] for number, weight in each.adds])) > _HARDLY_TRUE:
+            joint.hidden.append((each, min(true, 1.0)))
     return joint
 
 
@@ -91,8 +99,7 @@ def _strong(hidden: Iterable[Candidate], base: Sequence[float], most: int) -> li
     """The candidates worth enumerating, in each group of reports: those that hold nearly all of what is gained."""
     worth, gain_of = [], {}
     for each, prior in hidden:
-        gain = prior * _together(each, base)
-        if gain > _LEAST_SURPLUS / 40:
+        if len(each.adds) > 1 and (gain := prior * together(each.adds, base)) > _LEAST_SURPLUS / 40:
             worth.append((each, prior))
             gain_of[id(each)] = gain
     found = []
@@ -109,16 +116,18 @@ def _strong(hidden: Iterable[Candidate], base: Sequence[float], most: int) -> li
     return found
 
 
-def _together(hidden: Hidden, base: Sequence[float]) -> float:
-    """How many times more all its reports are explained with it than without it, beyond the one time; 0 where it
-    touches none of them."""
-    times, most = 1.0, 0.0
-    for number, weight in hidden.adds:
+def together(adds: Iterable[tuple[int, float]], base: Sequence[float]) -> float:
+    """How much better all its reports together are explained by something hidden than one by one.
+
+    >>> together([(0, 2.0)], [1, 1]), together([(0, 2.0), (1, 3.0)], [1, 1])
+    (0.0, 6.0)
+    """
+    times, one_by_one = 1.0, 1.0
+    for number, weight in adds:
         part = weight / base[number]
         times *= 1 + part
-        if part > most:
-            most = part
-    return times - 1 if most > _TOUCHES else 0.0
+        one_by_one += part
+    return times - one_by_one
 
 
 def _groups(hidden: Iterable[Candidate], base: Sequence[float]) -> list[tuple[list[int], list[Candidate]]]:
@@ -164,7 +173,8 @@ def _enumerate(
     weights: Mapping[int, Shares],
     joint: Joint,
     width: int,
-) -> None:
+) -> Mapping[int, float]:
+    """One group's part of what came out; what is left of each report to all that wasn't enumerated."""
     own = set(numbers)
     touches = [{number: weight for number, weight in each.adds if number in own} for each, _prior in group]
     true, explains, rest = _marginals(_sets(group, touches, base, width), touches, numbers, base)
@@ -179,6 +189,7 @@ def _enumerate(
     for number in numbers:
         whole = sum(shares[number].values())
         joint.reports[number] = {cause: share / whole for cause, share in shares[number].items()}
+    return rest
 
 
 def _marginals(

@@ -152,7 +152,8 @@ def _in_span(
     for mhz, share in air.shares_mhz(start_s, end_s).items():
         if share >= _LEAST_SHARE and mhz in adds and is_felt(prior * share, adds[mhz], least):
             chance = prior * share * silence(quiet, mhz)
-            yield Hidden(NO_TOKEN, mhz, start_s, end_s, chance, tuple(adds[mhz]), ("span", round(start_s)))
+            if is_felt(chance, adds[mhz], least):
+                yield Hidden(NO_TOKEN, mhz, start_s, end_s, chance, tuple(adds[mhz]), ("span", round(start_s)))
 
 
 def _lift(case: Case, start_s: float, end_s: float) -> float:

@@ -44,7 +44,8 @@ class SilentTransmitter:
 
 
 def silent_transmitters(record: MeetRecord, hidden: Sequence[tuple[Hidden, float]]) -> tuple[SilentTransmitter, ...]:
-    """Those worth telling, likeliest first."""
+    """Those worth telling, likeliest first. Candidates tell of one where they explain a report together at times that
+    overlap."""
     left = sorted(
         ((each, chance) for each, chance in hidden if each.cause.kind == "no_token" and chance > 0),
         key=lambda pair: (-pair[1], pair[0].start_s, pair[0].end_s, pair[0].mhz),
@@ -52,25 +53,15 @@ def silent_transmitters(record: MeetRecord, hidden: Sequence[tuple[Hidden, float
     air, found = SilentAir(record), []
     while left:
         seed = left[0][0]
-        mine = [pair for pair in left if _is_same(seed, pair[0])]
-        left = [pair for pair in left if not _is_same(seed, pair[0])]
+        parts: tuple[list[tuple[Hidden, float]], list[tuple[Hidden, float]]] = [], []
+        for pair in left:
+            other = pair[0]
+            overlaps = seed.start_s < other.end_s and other.start_s < seed.end_s
+            parts[overlaps and not seed.mainly.isdisjoint(other.mainly)].append(pair)
+        left, mine = parts
         if sum(chance for _each, chance in mine) >= _WORTH_TELLING:
             found.append(_transmitter(record, air, mine))
     return tuple(sorted(found, key=lambda each: (-each.probability, each.start_s, each.mhz)))
-
-
-def _is_same(seed: Hidden, other: Hidden) -> bool:
-    """Whether two candidates tell of one transmitter: they explain a report together at times that overlap."""
-    return (
-        seed.start_s < other.end_s
-        and other.start_s < seed.end_s
-        and bool(_mainly(seed) & _mainly(other))
-    )
-
-
-def _mainly(hidden: Hidden) -> set[int]:
-    most = max(weight for _number, weight in hidden.adds)
-    return {number for number, weight in hidden.adds if weight >= _TOUCHES_SHARE * most}
 
 
 def _transmitter(
@@ -81,7 +72,7 @@ def _transmitter(
     total = sum(chance for _each, chance in candidates)
     for each, chance in candidates:
         curve[each.mhz] += chance / total
-        for number in _mainly(each):
+        for number in each.mainly:
             reports[number] += chance / total
     low, high = interval(curve)
     best = max(sorted(curve), key=lambda mhz: curve[mhz])

@@ -216,7 +216,7 @@ def test_the_joint_step_agrees_with_every_set_enumerated(seed: int) -> None:
         )
         for place in range(random.randint(1, 5))
     ]
-    found = read_together(known, hidden).reports
+    found = read_together(known, [(each, each.prior) for each in hidden]).reports
     for number, share in _exactly(known, hidden).items():
         assert abs(found[number].get(Cause("no_token"), 0.0) - share) < 0.04
 
