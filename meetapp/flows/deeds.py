@@ -70,7 +70,7 @@ class Work:
         meet = self.session.exec(locked.execution_options(populate_existing=True)).one_or_none()
         if meet is None:
             raise NotFound("This meet isn't there.", "Go back to the list of meets.")
-        self.now = queries.not_before_the_last_entry(self.session, meet_id, self.now)
+        self.now = queries.after_the_last_entry(self.session, meet_id, self.now)
         return meet
 
     def lock_open_meet(self, meet_id: int) -> t.Meet:

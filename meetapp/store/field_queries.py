@@ -121,10 +121,13 @@ def newest_line_id(session: Session) -> int:
     return session.exec(select(t.JournalLine.id).order_by(col(t.JournalLine.id).desc()).limit(1)).first() or 0
 
 
-def not_before_the_last_entry(session: Session, meet_id: int, now: datetime) -> datetime:
-    """`now`, or when the meet's newest line was entered if that is later: another machine's clock may run ahead."""
+def after_the_last_entry(session: Session, meet_id: int, now: datetime) -> datetime:
+    """`now`, or the instant after the meet's newest line was entered if that is later.
+
+    Another machine's clock may run ahead. That no two deeds share an instant makes times tell what came before what.
+    """
     entry = last_entry(session, meet_id)
-    return max(now, entry[1]) if entry else now
+    return max(now, entry[1] + datetime.resolution) if entry else now
 
 
 def seats_up_late(session: Session, meet_id: int, pilot_id: int) -> Sequence[t.HeatSeat]:

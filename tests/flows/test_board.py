@@ -39,7 +39,7 @@ def here(store: Store, world: World, name: str, kind: str) -> None:
 def test_those_on_air_stand_in_order_of_frequency(store: Store, world: World) -> None:
     hand_out(store, world, "Ana", "R8")
     hand_out(store, world, "Bo", "R1")
-    slots = board_view(store, NOON + timedelta(minutes=34)).slots
+    slots = board_view(store, NOON + timedelta(minutes=34, seconds=1)).slots
     assert [(slot.label, slot.mhz, slot.who, slot.note) for slot in slots] == [
         ("R1", 5658, "Bo", "34 min"),
         ("R8", 5917, "Ana", "34 min"),
@@ -127,7 +127,7 @@ def test_what_is_held_back_says_for_whom(store: Store, world: World) -> None:
     here(store, world, "Gus", "analogue R")
     hand_out(store, world, "Ana", "F1")
     join(store, world, "Gus", "Bo")
-    board = board_view(store, NOON + timedelta(minutes=21))
+    board = board_view(store, NOON + timedelta(minutes=21, seconds=1))
     assert board.not_now == (("R8", "held back for Gus, 21 min in the line"),)
     assert board.free == ("R1", "F5")
 

@@ -331,6 +331,7 @@ class TestHandOver:
         with pytest.raises(Forbidden, match="This token wasn't offered to you"):
             bo.hand_over("Ana", "Bo")
         offer = offered(desk, loan, "Bo")
+        desk.clock.forward(minutes=1)
         bo.hand_over("Ana", "Bo")
         assert desk.on_air() == {"Bo": ("R1", 5658)}
         row = desk.row(t.PassOffer, offer)
@@ -339,6 +340,7 @@ class TestHandOver:
 
     def test_an_offer_ends_when_the_token_comes_back(self, desk: Desk) -> None:
         offer = offered(desk, desk.hand_out("Ana", "R1").made_id or 0, "Bo")
+        desk.clock.forward(minutes=1)
         desk.take_back("Ana")
         row = desk.row(t.PassOffer, offer)
         assert row.ended_at == desk.clock()
@@ -462,6 +464,7 @@ class TestChangeSetting:
 class TestSeen:
     def test_ticks_and_unticks(self, any_desk: Desk) -> None:
         any_desk.hand_out("Ana", "R1")
+        any_desk.clock.forward(minutes=1)
         any_desk.tick_seen("Ana")
         assert any_desk.loan_of("Ana").seen_at == any_desk.clock()
         any_desk.tick_seen("Ana")

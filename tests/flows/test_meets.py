@@ -1,6 +1,6 @@
 """Meets before they run: details, floors with a reason, who is expected, PIN and desk link, opening."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from sqlalchemy.exc import IntegrityError
@@ -210,9 +210,10 @@ class TestOpening:
         chosen_set.set_tokens(store, deed(ORGANISER), meet_id, tokens, with_usual_floors=True)
         opening.new_desk_access(store, deed(ORGANISER), meet_id, "a-desk-link")
         assert opening.meet_home(store, meet_id, NOON).blockers == ()
-        opening.open_meet(store, deed(ORGANISER), meet_id)
+        later = NOON + timedelta(minutes=1)
+        opening.open_meet(store, deed(ORGANISER, later), meet_id)
         row = meet_row(store, meet_id)
-        assert (row.state, row.opened_at) == ("open", NOON)
+        assert (row.state, row.opened_at) == ("open", later)
         assert journal_kinds(store)[-1] == "meet_opened"
         with pytest.raises(Refused, match="open already"):
             opening.open_meet(store, deed(ORGANISER), meet_id)

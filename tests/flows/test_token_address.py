@@ -116,11 +116,12 @@ def test_a_token_that_is_out_shows_its_holder_and_who_could_take_over(store: Sto
 
 
 def test_missing_and_withdrawn_say_since_when(store: Store, world: World) -> None:
+    later = NOON + timedelta(minutes=1)
     token_states.mark_missing(store, deed(now=NOON), world.meet, world.tokens["R1"])
-    token_states.withdraw(store, deed(now=NOON), world.meet, world.tokens["F1"])
+    token_states.withdraw(store, deed(now=later), world.meet, world.tokens["F1"])
     missing, withdrawn = desk_tag(store, "T1", NOON).tag, desk_tag(store, "T2", NOON).tag
     assert (missing.state, missing.since) == ("missing", NOON)
-    assert (withdrawn.state, withdrawn.since) == ("withdrawn", NOON)
+    assert (withdrawn.state, withdrawn.since) == ("withdrawn", later)
 
 
 def test_a_token_that_plays_no_part_today_says_why(store: Store, world: World) -> None:

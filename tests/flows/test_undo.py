@@ -13,11 +13,12 @@ from meetapp.flows.loans.undo import undo
 from meetapp.flows.snapshot import Snapshot
 from meetapp.store import tables as t
 from tests.desk import LU, Desk
+from tests.world import NOON
 
 
 def timeless(snapshot: Snapshot) -> Snapshot:
     """A meet apart from the clock and the length of its journal."""
-    return replace(snapshot, version=0)
+    return replace(snapshot, version=0, now=NOON)
 
 
 @pytest.fixture

@@ -72,6 +72,7 @@ def test_handing_over_gives_the_token_straight_to_the_next_in_line(
     marshal.follow("Hand over : R1 from Ana")
     assert marshal.path == f"{address}/hand-over"
     assert "Ana powers down first." in marshal.text
+    clock.forward(minutes=1)
     first, second = press_twice(marshal, "Hand R1 over to Bo")
     assert first == second
     with store.read() as session:

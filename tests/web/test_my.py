@@ -30,7 +30,7 @@ def hand_out(store: Store, world: World, name: str, token: str) -> None:
 
 def test_the_page_says_what_to_set_in_the_largest_type(ana: Surfer, store: Store, world: World, clock: Clock) -> None:
     hand_out(store, world, "Ana", "R1")
-    clock.forward(minutes=34)
+    clock.forward(minutes=35)
     ana.open("/my")
     label = ana.page.find(class_="big-label")
     assert label is not None
