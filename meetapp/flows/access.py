@@ -6,6 +6,8 @@ from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 
+from sqlalchemy import bindparam
+from sqlalchemy import select as columns
 from sqlalchemy.exc import IntegrityError, OperationalError
 from sqlmodel import Session, col, or_, select
 
@@ -16,6 +18,7 @@ from meetapp.flows.secrets import PASSWORD_MIN, new_secret, password_fits, passw
 from meetapp.flows.sessions import LIFETIMES, end_sessions
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
+from meetapp.store.kept import keep
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,20 +204,50 @@ def _use(store: Store, session_id: int, now: datetime) -> None:
             session.commit()
 
 
-def _live_session(store: Store, secret: str, now: datetime) -> t.DeskSession | None:
+@dataclass(frozen=True, slots=True)
+class _LiveSession:
+    """The row of a session that was not ended. Its marshal's meet is not closed."""
+
+    id: int
+    role: str
+    name: str
+    meet_id: int | None
+    pilot_id: int | None
+    made_at: datetime
+    expires_at: datetime
+
+
+_NOT_ENDED = (
+    columns(
+        col(t.DeskSession.id),
+        col(t.DeskSession.role),
+        col(t.DeskSession.name),
+        col(t.DeskSession.meet_id),
+        col(t.DeskSession.pilot_id),
+        col(t.DeskSession.made_at),
+        col(t.DeskSession.expires_at),
+    )
+    .outerjoin(t.Meet, col(t.Meet.id) == t.DeskSession.meet_id)
+    .where(
+        col(t.DeskSession.secret_hash) == bindparam("secret_hash"),
+        col(t.DeskSession.ended_at).is_(None),
+        or_(t.DeskSession.role != "marshal", t.Meet.state != "closed"),
+    )
+)
+
+
+def _live_session(store: Store, secret: str, now: datetime) -> _LiveSession | None:
+    hashed = secret_hash(secret)
     with store.read() as session:
-        row = session.exec(
-            select(t.DeskSession).where(
-                t.DeskSession.secret_hash == secret_hash(secret),
-                col(t.DeskSession.ended_at).is_(None),
-                t.DeskSession.expires_at > now,
-            )
-        ).one_or_none()
-        if row is None:
-            return None
-        if row.role == "marshal" and session.get_one(t.Meet, row.meet_id).state == "closed":
-            return None
-        return row
+        found = keep(
+            session, ("session", hashed), lambda: _read_session(session, hashed), of=(t.DeskSession, t.Meet)
+        )
+    return found if found is not None and found.expires_at > now else None
+
+
+def _read_session(session: Session, hashed: str) -> _LiveSession | None:
+    row = session.execute(_NOT_ENDED, {"secret_hash": hashed}).one_or_none()
+    return _LiveSession(*row) if row is not None else None
 
 
 def live_sessions(session: Session, session_ids: Collection[int], now: datetime) -> frozenset[int]:

@@ -44,7 +44,8 @@ def page_frame(store: Store) -> Frame:
 
 def frame_in(session: Session) -> Frame:
     """The same, inside a session that is open already."""
-    return keep(session, "frame", lambda: _read_frame(session))
+    tables = (t.Club, t.Meet, t.Site, t.Alarm, t.Pause, t.Heat)
+    return keep(session, "frame", lambda: _read_frame(session), of=tables)
 
 
 def _read_frame(session: Session) -> Frame:

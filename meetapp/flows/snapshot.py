@@ -6,55 +6,28 @@ Every live page and every decision starts from here, so that they can't disagree
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
-from functools import lru_cache
 from zoneinfo import ZoneInfo
 
+from sqlalchemy import bindparam
+from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
+from meetapp.flows.kits import KIT_TABLES
+from meetapp.flows.kits import Kit as Kit
+from meetapp.flows.kits import card_key as card_key
+from meetapp.flows.kits import kit_from as kit_from
+from meetapp.flows.kits import kits_of as kits_of
+from meetapp.flows.kits import plans_of as plans_of
 from meetapp.rules.loans import Field, Held
-from meetapp.rules.setting_card_text import parse_card
-from meetapp.rules.setting_cards import Card, ToDo
 from meetapp.rules.waiting_line import Stand, Stretch
 from meetapp.spectrum.bands import Segment
 from meetapp.spectrum.carriers import Carrier, Neighbour, blocked_by
-from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ, Channel, ChannelPlan, name_of
+from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ, ChannelPlan, name_of
 from meetapp.spectrum.floors import Floors
-from meetapp.spectrum.tuning import Setting, Tuning, parse_tuning, setting_for
+from meetapp.spectrum.tuning import Setting, setting_for
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
 from meetapp.store.kept import keep, kept_before_writing
-
-
-@dataclass(frozen=True, slots=True)
-class Kit:
-    """A transmitter as the sums see it. `goggles` None: they receive all that it makes. `wake_mhz` None: unknown."""
-
-    transmitter_id: int
-    kind_id: int
-    name: str
-    tuning: Tuning
-    goggles: Tuning | None
-    width_mhz: float
-    power_steps_mw: tuple[float, ...]
-    wake_mhz: int | None
-    moves_by_itself: bool
-    sets_silently: bool
-    goggles_transmit: bool
-    setting_hint: str
-    card: Card | None = None
-
-    def to_do(self, label: str, mhz: int) -> ToDo | None:
-        """What is switched, pressed or chosen on it for a setting; None where nobody has told."""
-        return self.card.to_do(card_key(label), mhz) if self.card else None
-
-
-def card_key(label: str) -> str:
-    """The name under which a setting card knows a setting: its channel, or its MHz as digits.
-
-    >>> card_key("R1"), card_key("5740 MHz")
-    ('R1', '5740')
-    """
-    return label.removesuffix(" MHz")
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,20 +174,26 @@ def take_snapshot(session: Session, meet: t.Meet, now: datetime) -> Snapshot:
 
 
 def _read_snapshot(session: Session, meet: t.Meet) -> Snapshot:
+    """What a tap doesn't touch is kept from the page before (see `keep`), so that little is read after each."""
     version, entered_at = queries.last_entry(session, meet.id) or (0, _BEFORE_ALL)
-    site = session.get_one(t.Site, meet.site_id)
+    site = keep(session, ("site", meet.site_id), lambda: _read_site(session, meet.site_id), of=_SITE_TABLES)
     plans = plans_of(session)
-    rows = queries.attendances(session, meet.id)
-    bands = _bands(session, {site.band_profile_id, *(pilot.band_profile_id or 0 for _attendance, pilot in rows)})
-    people = _people(session, rows, plans, bands, site.band_profile_id)
-    tokens = queries.meet_tokens(session, meet.id)
-    on_air = _on_air(session, meet, people, {token.id: token.label for token in tokens})
+    people = keep(
+        session,
+        ("people", meet.id),
+        lambda: _people(session, meet, plans, site.band_profile_id),
+        of=(t.Attendance, t.Pilot, *KIT_TABLES, *_BAND_TABLES),
+    )
+    tokens = keep(
+        session, ("tokens", meet.id), lambda: _read_tokens(session, meet), of=(t.Token, t.MeetToken)
+    )
+    on_air = _on_air(session, meet, people, {token.token_id: token.label for token in tokens})
     floors = Floors(meet.spacing_floor_mhz or 0, meet.clearance_floor_mhz)
     return Snapshot(
         meet_id=meet.id,
         meet_name=meet.name,
         state=meet.state,
-        zone=ZoneInfo(site.time_zone),
+        zone=site.zone,
         now=entered_at,  # no page shows an earlier moment
         version=version,
         pull_mhz=meet.pull_mhz,
@@ -224,30 +203,44 @@ def _read_snapshot(session: Session, meet: t.Meet) -> Snapshot:
         is_self_service=meet.is_self_service,
         floors=floors,
         lower_floors_reason=meet.lower_floors_reason,
-        neighbours=neighbours_of(session, site.id),
-        site_segments=bands[site.band_profile_id][1],
+        neighbours=site.neighbours,
+        site_segments=site.segments,
         plans=plans,
         tokens=_tokens(tokens, on_air, floors),
         on_air=on_air,
         people=people,
-        line=_line(session, meet),
-        pauses=tuple(Stretch(row.started_at, row.ended_at) for row in queries.pauses(session, meet.id)),
-        sharing=_sharing(session, meet),
+        line=keep(session, ("line", meet.id), lambda: _line(session, meet), of=(t.LineEntry,)),
+        pauses=keep(session, ("pauses", meet.id), lambda: _pauses(session, meet), of=(t.Pause,)),
+        sharing=keep(session, ("sharing", meet.id), lambda: _sharing(session, meet), of=(t.Sharing,)),
     )
 
 
-def plans_of(session: Session) -> tuple[ChannelPlan, ...]:
-    """The club's channel plans as the sums see them."""
-    return tuple(
-        ChannelPlan(
-            plan.letter,
-            plan.name,
-            tuple(Channel(plan.letter, row.number, row.mhz) for row in channels),
-            plan.source,
-        )
-        for plan, channels in queries.channel_plans(session)
-        if channels
+_BAND_TABLES = (t.BandProfile, t.BandSegment)
+_SITE_TABLES = (t.Site, t.Neighbour, *_BAND_TABLES)
+
+
+@dataclass(frozen=True, slots=True)
+class _Ground:
+    """A site as a snapshot needs it."""
+
+    zone: ZoneInfo
+    band_profile_id: int
+    segments: tuple[Segment, ...]
+    neighbours: tuple[Neighbour, ...]
+
+
+def _read_site(session: Session, site_id: int) -> _Ground:
+    site = session.get_one(t.Site, site_id)
+    return _Ground(
+        ZoneInfo(site.time_zone),
+        site.band_profile_id,
+        segments_of(session, site.band_profile_id),
+        neighbours_of(session, site_id),
     )
+
+
+def _pauses(session: Session, meet: t.Meet) -> tuple[Stretch, ...]:
+    return tuple(Stretch(row.started_at, row.ended_at) for row in queries.pauses(session, meet.id))
 
 
 def segments_of(session: Session, profile_id: int) -> tuple[Segment, ...]:
@@ -265,78 +258,43 @@ def neighbours_of(session: Session, site_id: int) -> tuple[Neighbour, ...]:
     return tuple(Neighbour(row.label, row.centre_mhz, row.width_mhz) for row in session.exec(rows))
 
 
-def kits_of(
-    session: Session, pilot_ids: Collection[int], plans: tuple[ChannelPlan, ...]
-) -> dict[int, tuple[Kit, ...]]:
-    """The transmitters (not the retired ones) of pilots, by pilot id, the oldest first."""
-    kits: dict[int, tuple[Kit, ...]] = {}
-    of_kind: dict[int, Kit] = {}  # a club has many transmitters of few kinds
-    rows = session.exec(
-        select(t.PilotTransmitter, t.TransmitterKind)
-        .join(t.TransmitterKind, col(t.TransmitterKind.id) == t.PilotTransmitter.kind_id)
-        .where(col(t.PilotTransmitter.retired_at).is_(None), col(t.PilotTransmitter.pilot_id).in_(pilot_ids))
-        .order_by(col(t.PilotTransmitter.id))
+_WHO_CAME = (
+    columns(
+        col(t.Pilot.id),
+        col(t.Pilot.name),
+        col(t.Pilot.board_name),
+        col(t.Pilot.band_profile_id),
+        col(t.Pilot.retired_at),
+        col(t.Attendance.transmitter_id),
+        col(t.Attendance.checked_in_at),
+        col(t.Attendance.left_at),
     )
-    for own, kind in rows:
-        like_it = of_kind.get(kind.id)
-        of_kind[kind.id] = kit = _same_kind(like_it, own, kind) if like_it else kit_from(own, kind, plans)
-        kits[own.pilot_id] = (*kits.get(own.pilot_id, ()), kit)
-    return kits
-
-
-def kit_from(own: t.PilotTransmitter, kind: t.TransmitterKind, plans: tuple[ChannelPlan, ...]) -> Kit:
-    """One transmitter of a pilot with what its kind says."""
-    return Kit(
-        transmitter_id=own.id,
-        kind_id=kind.id,
-        name=_kit_name(own, kind),
-        tuning=_parsed(kind.tuning, plans),
-        goggles=_parsed(kind.goggles, plans) if kind.goggles else None,
-        width_mhz=kind.width_mhz,
-        power_steps_mw=tuple(float(step) for step in kind.power_steps_mw.split()),
-        wake_mhz=own.wake_mhz,
-        moves_by_itself=kind.moves_by_itself,
-        sets_silently=kind.sets_silently,
-        goggles_transmit=kind.goggles_transmit,
-        setting_hint=kind.setting_hint,
-        card=_parsed_card(kind.setting_card) if kind.setting_card else None,
-    )
-
-
-def _same_kind(kit: Kit, own: t.PilotTransmitter, kind: t.TransmitterKind) -> Kit:
-    return replace(kit, transmitter_id=own.id, name=_kit_name(own, kind), wake_mhz=own.wake_mhz)
-
-
-def _kit_name(own: t.PilotTransmitter, kind: t.TransmitterKind) -> str:
-    return f"{own.nickname} ({kind.name})" if own.nickname else kind.name
-
-
-# Every page parses the same dozen texts; plans and texts are values, so what they parse to may be kept.
-_parsed = lru_cache(maxsize=256)(parse_tuning)
-_parsed_card = lru_cache(maxsize=256)(parse_card)
+    .join(t.Attendance, col(t.Attendance.pilot_id) == t.Pilot.id)
+    .where(col(t.Attendance.meet_id) == bindparam("meet_id"))
+    .order_by(col(t.Pilot.board_name), col(t.Pilot.id))
+)
 
 
 def _people(
-    session: Session,
-    rows: Sequence[tuple[t.Attendance, t.Pilot]],
-    plans: tuple[ChannelPlan, ...],
-    bands: Mapping[int, tuple[str, tuple[Segment, ...]]],
-    site_profile_id: int,
+    session: Session, meet: t.Meet, plans: tuple[ChannelPlan, ...], site_profile_id: int
 ) -> dict[int, Person]:
-    kits = kits_of(session, [pilot.id for _attendance, pilot in rows], plans)
-    return {
-        pilot.id: Person(
-            pilot_id=pilot.id,
-            name=pilot.name,
-            board_name=pilot.board_name,
-            is_present=attendance.checked_in_at is not None and attendance.left_at is None,
-            is_retired=pilot.retired_at is not None,
-            kit=_today_kit(attendance, kits.get(pilot.id, ())),
-            segments=bands[pilot.band_profile_id or site_profile_id][1],
-            band_name=bands[pilot.band_profile_id or site_profile_id][0],
+    rows = session.execute(_WHO_CAME, {"meet_id": meet.id}).all()
+    bands = _bands(session, {site_profile_id, *(row.band_profile_id or 0 for row in rows)})
+    kits = kits_of(session, [row.id for row in rows], plans)
+    people = {}
+    for row in rows:
+        band_name, segments = bands[row.band_profile_id or site_profile_id]
+        people[row.id] = Person(
+            pilot_id=row.id,
+            name=row.name,
+            board_name=row.board_name,
+            is_present=row.checked_in_at is not None and row.left_at is None,
+            is_retired=row.retired_at is not None,
+            kit=next((kit for kit in kits.get(row.id, ()) if kit.transmitter_id == row.transmitter_id), None),
+            segments=segments,
+            band_name=band_name,
         )
-        for attendance, pilot in rows
-    }
+    return people
 
 
 def _bands(session: Session, profile_ids: Collection[int]) -> dict[int, tuple[str, tuple[Segment, ...]]]:
@@ -344,61 +302,79 @@ def _bands(session: Session, profile_ids: Collection[int]) -> dict[int, tuple[st
     return {profile.id: (profile.name, segments_of(session, profile.id)) for profile in profiles}
 
 
-def _today_kit(attendance: t.Attendance, kits: Sequence[Kit]) -> Kit | None:
-    return next((kit for kit in kits if kit.transmitter_id == attendance.transmitter_id), None)
+_OUT_NOW = (
+    columns(
+        col(t.Loan.id),
+        col(t.Loan.token_id),
+        col(t.Loan.pilot_id),
+        col(t.Loan.holder_name),
+        col(t.Loan.out_at),
+        col(t.Loan.seen_at),
+        col(t.Loan.override_reason),
+        col(t.LoanSetting.label),
+        col(t.LoanSetting.mhz),
+        col(t.LoanSetting.width_mhz),
+        col(t.LoanSetting.power_mw),
+        col(t.LoanSetting.transmitter_id),
+        col(t.LoanSetting.wake_before_mhz),
+    )
+    .join(t.LoanSetting, col(t.LoanSetting.loan_id) == t.Loan.id)
+    .where(
+        col(t.Loan.meet_id) == bindparam("meet_id"),
+        col(t.Loan.in_at).is_(None),
+        col(t.Loan.voided_at).is_(None),
+        col(t.LoanSetting.until_at).is_(None),
+        col(t.LoanSetting.voided_at).is_(None),
+    )
+    .order_by(col(t.Loan.out_at), col(t.Loan.id))
+)
 
 
 def _on_air(
     session: Session, meet: t.Meet, people: Mapping[int, Person], labels: Mapping[int, str]
 ) -> tuple[OnAir, ...]:
-    return tuple(
-        OnAir(
-            loan_id=loan.id,
-            token_id=loan.token_id,
-            token_label=labels.get(loan.token_id or 0, ""),
-            pilot_id=loan.pilot_id,
-            who=_who(loan, people),
-            label=setting.label,
-            mhz=setting.mhz,
-            width_mhz=setting.width_mhz,
-            power_mw=setting.power_mw,
-            transmitter_id=setting.transmitter_id,
-            out_at=loan.out_at,
-            seen_at=loan.seen_at,
-            wake_before_mhz=setting.wake_before_mhz,
-            override_reason=loan.override_reason,
+    found = []
+    for row in session.execute(_OUT_NOW, {"meet_id": meet.id}):
+        person = people.get(row.pilot_id) if row.pilot_id is not None else None
+        on_air = OnAir(
+            loan_id=row.id,
+            token_id=row.token_id,
+            token_label=labels.get(row.token_id or 0, ""),
+            pilot_id=row.pilot_id,
+            who=person.board_name if person else row.holder_name,
+            label=row.label,
+            mhz=row.mhz,
+            width_mhz=row.width_mhz,
+            power_mw=row.power_mw,
+            transmitter_id=row.transmitter_id,
+            out_at=row.out_at,
+            seen_at=row.seen_at,
+            wake_before_mhz=row.wake_before_mhz,
+            override_reason=row.override_reason,
         )
-        for loan, setting in queries.open_loans(session, meet.id)
-    )
+        found.append(on_air)
+    return tuple(found)
 
 
-def _who(loan: t.Loan, people: Mapping[int, Person]) -> str:
-    person = people.get(loan.pilot_id) if loan.pilot_id is not None else None
-    return person.board_name if person else loan.holder_name
+def _read_tokens(session: Session, meet: t.Meet) -> tuple[TokenNow, ...]:
+    """The tokens of the meet with the states of their rows, whoever holds them."""
+    rows = queries.meet_tokens(session, meet.id)
+    return tuple(TokenNow(row.id, row.code, row.label, row.nominal_mhz, row.state) for row in rows)
 
 
-def _tokens(rows: Sequence[t.Token], on_air: Sequence[OnAir], floors: Floors) -> tuple[TokenNow, ...]:
+def _tokens(tokens: Sequence[TokenNow], on_air: Sequence[OnAir], floors: Floors) -> tuple[TokenNow, ...]:
     out = {loan.token_id for loan in on_air}
     carriers = [loan.carrier for loan in on_air]
-    return tuple(
-        TokenNow(
-            token_id=row.id,
-            code=row.code,
-            label=row.label,
-            nominal_mhz=row.nominal_mhz,
-            state=(state := _state(row, out)),
-            blocked_by=blocked_by(row.nominal_mhz, REFERENCE_WIDTH_MHZ, carriers, floors.spacing_mhz)
-            if state == "in"
-            else (),
-        )
-        for row in rows
-    )
+    return tuple(_token_now(token, token.token_id in out, carriers, floors) for token in tokens)
 
 
-def _state(token: t.Token, out: Collection[int | None]) -> str:
+def _token_now(token: TokenNow, is_out: bool, carriers: Sequence[Carrier], floors: Floors) -> TokenNow:
     if token.state != "usable":
-        return token.state
-    return "out" if token.id in out else "in"
+        return token
+    if is_out:
+        return replace(token, state="out")
+    covered = blocked_by(token.nominal_mhz, REFERENCE_WIDTH_MHZ, carriers, floors.spacing_mhz)
+    return replace(token, state="in", blocked_by=covered)
 
 
 def _line(session: Session, meet: t.Meet) -> tuple[Stand, ...]:

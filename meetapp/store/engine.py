@@ -126,6 +126,11 @@ class Store:
         self.changes = self._changes()
         # Several processes write to a database server: what one of them keeps could be old.
         self.kept = Kept() if self.is_sqlite else None
+        event.listen(self._write_engine, "before_cursor_execute", self._note)
+
+    def _note(self, _connection: Connection, _cursor: Any, statement: str, _values: Any, context: Any, *_: Any) -> None:
+        if self.kept is not None:
+            self.kept.note(statement, context)
 
     @property
     def is_sqlite(self) -> bool:

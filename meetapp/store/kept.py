@@ -1,19 +1,27 @@
-"""What was read for one page is kept for the next, until somebody writes: 300 phones ask for the same meet at once."""
+"""What was read for one page is kept for the next, until somebody writes: 300 phones ask for the same meet at once.
+
+A value that says which tables it was read from outlives writes to others.
+"""
 
 import threading
-from collections.abc import Callable, Hashable, Iterator
+from collections.abc import Callable, Hashable, Iterable, Iterator
 from contextlib import contextmanager
 from time import monotonic
 from typing import Any, TypeVar
 
 from sqlalchemy import event
-from sqlmodel import Session
+from sqlmodel import Session, SQLModel
 
 Value = TypeVar("Value")
 
 LONGEST_S = 2.0
 """How long a value is kept at most: what another process writes to the file is seen by then."""
+MOST_KEPT = 2000
+"""How many values are kept at most; all are let go of then."""
 _INFO, _UNCHANGED = "kept", "kept, nothing changed yet"
+_ANY = "*"
+"""Stands for every table: where a value or a statement doesn't say which."""
+_CHANGES_NOTHING = ("BEGIN", "SELECT", "SAVEPOINT", "RELEASE")
 
 
 class Kept:
@@ -25,6 +33,15 @@ class Kept:
         self._moment = 0
         self._commits = 0
         self._places: dict[Hashable, _Place] = {}
+        self._written: set[str] = set()
+
+    def note(self, statement: str, context: Any) -> None:
+        """Note which tables a statement changes, of the one transaction that writes."""
+        if context is not None and (context.isinsert or context.isupdate or context.isdelete):
+            table = getattr(context.compiled.statement, "table", None)
+            self._written.add(getattr(table, "name", _ANY))
+        elif not statement.lstrip().upper().startswith(_CHANGES_NOTHING):
+            self._written.add(_ANY)
 
     def begin(self, session: Session) -> None:
         """Let a session that is about to read use what is kept, unless a commit is on its way."""
@@ -34,6 +51,7 @@ class Kept:
 
     def begin_write(self, session: Session) -> None:
         """Let a session that holds the write lock look at what is kept, until it changes anything itself."""
+        self._written.clear()
         session.info[_UNCHANGED] = self
         event.listen(session, "before_flush", _changes)
         event.listen(session, "do_orm_execute", lambda doing: None if doing.is_select else _changes(doing.session))
@@ -42,26 +60,33 @@ class Kept:
         """What is kept under a key now; None where nothing is."""
         with self._lock:
             place = self._places.get(key)
-            is_good = place is not None and place.is_made and self._clock() - place.since <= LONGEST_S
-            return place.value if place is not None and is_good else None
+            if self._commits or place is None or not place.is_made or self._clock() - place.since > LONGEST_S:
+                return None
+            return place.value
 
     @contextmanager
     def commit(self) -> Iterator[None]:
-        """Around a commit: nothing that was read before counts afterwards, nothing is kept meanwhile."""
+        """Around a commit with its last flush: nothing that was read before from a table that it changed counts
+        afterwards, nothing is kept or given meanwhile.
+        """
         with self._lock:
             self._commits += 1
             self._moment += 1
-            self._places.clear()
         try:
             yield
         finally:
             with self._lock:
+                self._places = {
+                    key: place for key, place in self._places.items() if not place.is_touched(self._written)
+                }
                 self._commits -= 1
                 self._moment += 1
 
-    def get(self, moment: int, key: Hashable, make: Callable[[], Value]) -> Value:
-        """The value of a key at that moment, made by the first who asks; the others wait for it."""
-        place = self._place(moment, key)
+    def get(self, moment: int, key: Hashable, make: Callable[[], Value], tables: frozenset[str] | None = None) -> Value:
+        """The value of a key at that moment, made by the first who asks; the others wait for it. `tables`: what it is
+        read from; None: it may be any.
+        """
+        place = self._place(moment, key, tables)
         if place is None:
             return make()
         with place.lock:
@@ -71,22 +96,29 @@ class Kept:
             value: Value = place.value
         return value
 
-    def _place(self, moment: int, key: Hashable) -> "_Place | None":
+    def _place(self, moment: int, key: Hashable, tables: frozenset[str] | None) -> "_Place | None":
         with self._lock:
             if self._commits or moment != self._moment:
                 return None
             place = self._places.get(key)
             if place is None or self._clock() - place.since > LONGEST_S:
-                place = self._places[key] = _Place(self._clock())
+                if len(self._places) >= MOST_KEPT:
+                    self._places.clear()
+                place = self._places[key] = _Place(self._clock(), tables)
             return place
 
 
 class _Place:
-    def __init__(self, since: float) -> None:
+    def __init__(self, since: float, tables: frozenset[str] | None) -> None:
         self.since = since
+        self.tables = tables
         self.lock = threading.Lock()
         self.is_made = False
         self.value: Any = None
+
+    def is_touched(self, written: set[str]) -> bool:
+        """Whether a write to these tables may have changed it."""
+        return self.tables is None or _ANY in written or not self.tables.isdisjoint(written)
 
 
 def _changes(session: Any, *_more: object) -> None:
@@ -104,9 +136,16 @@ def kept_before_writing(session: Session, key: Hashable) -> Any:
     return found.look_up(key)
 
 
-def keep(session: Session, key: Hashable, make: Callable[[], Value]) -> Value:
+def keep(
+    session: Session, key: Hashable, make: Callable[[], Value], of: Iterable[type[SQLModel]] | None = None
+) -> Value:
     """What `make` reads in this session: made anew where the session writes, else kept for others. A frozen value,
     never rows: it outlives the session and is shared between threads.
+
+    `of`: every table that `make` reads; it is then kept over writes to others. None: any write ends it.
     """
     found: tuple[Kept, int] | None = session.info.get(_INFO)
-    return make() if found is None else found[0].get(found[1], key, make)
+    if found is None:
+        return make()
+    tables = frozenset(str(table.__tablename__) for table in of) if of is not None else None
+    return found[0].get(found[1], key, make, tables)

@@ -6,7 +6,8 @@ from threading import Barrier
 from time import sleep
 
 import pytest
-from sqlalchemy import update
+from sqlalchemy import text, update
+from sqlmodel import Session
 
 from meetapp.flows.desk.desk import desk_view
 from meetapp.flows.errors import Refused
@@ -14,7 +15,7 @@ from meetapp.flows.loans import loans
 from meetapp.flows.loans.loans import HandOut
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
-from meetapp.store.kept import LONGEST_S, Kept, keep, kept_before_writing
+from meetapp.store.kept import LONGEST_S, MOST_KEPT, Kept, keep, kept_before_writing
 from tests.acting import DESK, deed
 from tests.world import NOON, World
 
@@ -144,6 +145,42 @@ def test_a_reading_that_fails_is_tried_again() -> None:
     with pytest.raises(ZeroDivisionError):
         kept.get(0, "name", lambda: 1 // 0)
     assert kept.get(0, "name", lambda: 7) == 7
+
+
+def writes_to_the_club() -> dict[str, Callable[[Session], object]]:
+    def by_attribute(session: Session) -> None:
+        session.get_one(t.Club, 1).name = "Another"  # flushed by the commit only
+
+    return {
+        "by attribute": by_attribute,
+        "in bulk": lambda session: session.execute(update(t.Club).values(name="Another")),
+        "as text": lambda session: session.execute(text("UPDATE club SET name = 'Another'")),
+    }
+
+
+@pytest.mark.parametrize("way", writes_to_the_club())
+def test_what_comes_from_other_tables_outlives_a_write(store: Store, world: World, way: str) -> None:
+    read: list[str] = []
+
+    def ask() -> None:
+        with store.read() as session:
+            for table in (t.Club, t.Site):
+                keep(session, table, lambda table=table: read.append(table.__name__), of=(table,))  # type: ignore[misc]
+
+    ask()
+    with store.write() as session:
+        writes_to_the_club()[way](session)
+        session.commit()
+    ask()
+    others = [] if way == "as text" else ["Site"]  # a text doesn't say what it changes
+    assert sorted(set(read[2:])) == sorted({"Club", "Site"} - set(others))
+
+
+def test_so_many_are_kept_and_no_more() -> None:
+    kept, made = Kept(), []
+    for key in (*range(MOST_KEPT + 1), 0):
+        kept.get(0, key, lambda key=key: made.append(key))  # type: ignore[misc]
+    assert made[-1] == 0
 
 
 def test_nothing_is_kept_for_long() -> None:

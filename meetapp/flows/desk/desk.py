@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from sqlmodel import Session
+
 from meetapp.flows.deeds import Actor
 from meetapp.flows.desk.desk_journal import last_own
 from meetapp.flows.desk.live import live_version
@@ -20,6 +22,7 @@ from meetapp.rules.waiting_line import Stand
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
+from meetapp.store.kept import keep
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,12 +93,18 @@ def open_meet_id(store: Store, own_meet_id: int | None) -> int:
         Forbidden: another meet is open.
     """
     with store.read() as session:
-        meet = queries.open_meet(session)
-    if meet is None:
+        found = keep(session, "open meet", lambda: _open_meet(session), of=(t.Meet,))
+    if found is None:
         raise Refused("No meet is open now.", "The organiser opens a meet; then the desk works.")
-    if own_meet_id not in (None, meet.id):
-        raise Forbidden(f"The open meet is '{meet.name}'; your desk is for another one.", "Join with this meet's PIN.")
-    return meet.id
+    meet_id, name = found
+    if own_meet_id not in (None, meet_id):
+        raise Forbidden(f"The open meet is '{name}'; your desk is for another one.", "Join with this meet's PIN.")
+    return meet_id
+
+
+def _open_meet(session: Session) -> tuple[int, str] | None:
+    meet = queries.open_meet(session)
+    return (meet.id, meet.name) if meet is not None else None
 
 
 def desk_view(store: Store, meet_id: int, now: datetime, actor: Actor) -> DeskView:
