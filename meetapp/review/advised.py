@@ -16,6 +16,7 @@ AdviceKind = Literal[
     "check_kit",
     "power_rule",
     "token_count",
+    "other_wait",
     "nothing",
 ]
 

@@ -41,7 +41,7 @@ def transmitters_to_check(explained: MeetExplained) -> Iterator[Advice]:
             f"{about(amount).capitalize()} may come from {name}'s transmitter{_kinds_text(record, own)} on another "
             f"channel than given, in {_flights_text(record, pilot)}: read the channel back at the next hand-out, and "
             f"where it goes wrong again, find another transmitter.{_woke_text(record, on_mhz[pilot])}"
-            f"{_further_text(record, own)}",
+            f"{_further_text(record, own, says_none=False)}",
             amount,
             pilot=pilot,
         )
@@ -66,7 +66,7 @@ def kit_to_try(explained: MeetExplained) -> Iterator[Advice]:
             "check_kit",
             f"Own goggles, antenna, range or battery {behind}, in {_flights_text(record, pilot)}."
             f"{_others_text(explained, pilot, loans)} Try the kit on the bench, and other goggles or another "
-            f"transmitter for a flight.{_further_text(record, loans)}",
+            f"transmitter for a flight.{_further_text(record, loans, says_none=True)}",
             amount,
             pilot=pilot,
         )
@@ -125,14 +125,14 @@ def _woke_text(record: MeetRecord, on_mhz: Mapping[int, float]) -> str:
     return f" It may have been on {mhz} MHz{hand}."
 
 
-def _further_text(record: MeetRecord, loans: frozenset[int]) -> str:
-    """What another channel would have given beside those who flew then."""
+def _further_text(record: MeetRecord, loans: frozenset[int], *, says_none: bool) -> str:
+    """What another channel would have given beside those who flew then; `says_none`: also that none would."""
     if (found := further_off(record, loans)) is None:
         return ""
     was = f" By the journal nobody beside them was nearer than {found.was_mhz:g} MHz"
     if found.was_mhz >= FAR_MHZ:
-        return f"{was}: a channel further off would hardly change it."
+        return f"{was}: a channel further off would hardly change it." if says_none else ""
     if found.to_mhz is None:
-        return f"{was}; no channel that it can make would have been much further off."
+        return f"{was}; no channel that it can make would have been much further off." if says_none else ""
     name = f"{found.token} ({found.to_mhz} MHz)" if found.token else f"{found.to_mhz} MHz, which it can make,"
     return f"{was}; {name} would have been {found.would_mhz:g} MHz off."

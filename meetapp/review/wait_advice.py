@@ -45,17 +45,29 @@ def reckoned(day: FlownDay) -> Reckoned | None:
 
 
 def count_advice(day: FlownDay) -> Iterator[Advice]:
-    """How many tokens would have brought the mean wait below ten minutes, by the meet flown again."""
+    """How many tokens would have brought the mean wait below ten minutes, by the meet flown again.
+
+    Where its own tokens would have done that by the rule, their number was not what people waited for.
+    """
     tokens = day.own_mhz
     if not tokens or day.seen.mean_wait_s < _BEARABLE_S:
         return
     before = day.again(tokens, day.record.floors)
+    was = f"The mean wait was {minutes(day.seen.mean_wait_s)}{_formula_text(day)}"
+    if before.mean_wait_s < _BEARABLE_S:
+        yield Advice(
+            "other_wait",
+            f"{was}, but the same day flown again with the same tokens comes to {minutes(before.mean_wait_s)}: their "
+            "number was not the reason. Look for tags that lay about, pilots who weren't ready, and hand-outs that "
+            "came late.",
+        )
+        return
     for count in range(len(tokens) + 1, _MOST_TOKENS + 1):
         again = day.again([tokens[number % len(tokens)] for number in range(count)], None)
         if again.mean_wait_s < _BEARABLE_S:
             yield Advice(
                 "token_count",
-                f"The mean wait was {minutes(day.seen.mean_wait_s)}{_formula_text(day)}. "
+                f"{was}. "
                 f"With {count} instead of {len(tokens)} tokens, flown again: {wait_text(again, before)}. "
                 "That needs as many channels that keep the floors together.",
             )

@@ -6,6 +6,7 @@ import pytest
 
 from meetapp.store.engine import Store
 from tests.desk import Desk
+from tests.heat_desk import HeatDesk
 from tests.meet_day import close_it, fly_a_day
 from tests.surfer import Surfer
 from tests.web.ladder import field_value, post
@@ -42,7 +43,7 @@ def test_the_review_tells_the_day(organiser: Surfer, day: Desk) -> None:
         "2 ended with a token",
         "pauses taken out",
         "Times in Europe/Berlin.",
-        "Cy lines or snow in the air unsure F1, 5740 MHz =by the second gate",
+        "Cy lines or snow, in the air F1, 5740 MHz =by the second gate every cause",
         "below a floor: the camera can't do another channel",
         "Alarm: Stray transmitter",
         "Pause: wind 14:10 14:30",
@@ -80,9 +81,10 @@ def test_the_day_is_drawn_and_each_bar_leads_to_its_loan(organiser: Surfer, day:
     bars = {title.get_text(): str(a["href"]) for a in organiser.page.select("svg a") if (title := a.find("title"))}
     [(bar, href)] = [(text, href) for text, href in bars.items() if text.startswith("R1, Ana: ")]
     assert bar == "R1, Ana: 14:00 to 14:40, set to R1, 5658 MHz, 25 mW; then R1, 5658 MHz, 200 mW"
-    row = organiser.page.find(id=href.removeprefix("#"))
+    organiser.open(f"{organiser.path}{href}")
+    row = organiser.page.find(id=href.partition("#")[2])
     assert row is not None
-    assert row.get_text(" ").split()[:2] == ["14:00", "14:40"]
+    assert row.get_text(" ").startswith("14:00 to 14:40 ")
     assert [text for text in bars if "ended missing" in text] == [
         "R1, Cy: 14:40 to 14:41, set to R1, 5658 MHz, 25 mW, ended missing"
     ]
@@ -161,3 +163,27 @@ def test_a_name_with_markup_is_only_text(organiser: Surfer, marshal: Surfer, wor
     post(marshal, "/desk/ground", holder_name="<script>alert(1)</script>", mhz="5780", width_mhz="20")
     organiser.open(f"/organiser/meets/{world.meet}/review")
     assert "<script>alert" not in organiser.response.text
+
+
+def test_the_heats_are_listed_as_they_were_flown(organiser: Surfer, store: Store, world: World, clock: Clock) -> None:
+    desk = Desk(store, world, clock)
+    heats = HeatDesk(desk)
+    heats.plan({"Ana": "R1", "Bo": "F1"}, {"Cy": "R1", "Di": "F5"}, {"Ana": "F5", "Bo": "R1"}, rounds=(1, 1, 2))
+    heats.call()
+    heats.miss(1, "Bo")
+    desk.clock.forward(minutes=4)
+    heats.call()
+    organiser.open(f"/organiser/meets/{desk.world.meet}/review")
+    table = organiser.page.find("div", {"aria-label": "Heats"})
+    assert table is not None
+    told = [" ".join(row.get_text(" ").split()) for row in table.find_all("tr")[1:]]
+    assert told == [
+        "Round 1, heat 1: flown 14:01 , who was on air then to 14:06 Ana (R1, 5658 MHz) Bo: did not come",
+        "Round 1, heat 2: in the air 14:06 , who was on air then Cy (R1, 5658 MHz), Di (F5, 5820 MHz) –",
+        "Round 2, heat 1: not called – Ana (F5, 5820 MHz), Bo (R1, 5658 MHz) –",
+    ]
+
+
+def test_a_meet_without_heats_lists_none(organiser: Surfer, day: Desk) -> None:
+    organiser.open(f"/organiser/meets/{day.world.meet}/review")
+    assert organiser.page.find(id="heats") is None

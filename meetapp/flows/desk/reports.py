@@ -13,15 +13,16 @@ from meetapp.rules.clock import BadTime, time_on_day
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
+UNSURE = "unsure"
 LOOKS = {
     "lines": "lines or snow",
     "other_picture": "somebody else's picture",
     "gone": "picture gone",
     "colour": "colour or sync lost",
-    "unsure": "unsure",
+    "unsure": UNSURE,
 }
-PLACES = {"pits": "in the pits", "line": "on the start line", "flight": "in the air", "unsure": "unsure"}
-LASTED = {2: "a moment", 10: "some seconds", 60: "a minute or more", None: "unsure"}
+PLACES = {"pits": "in the pits", "line": "on the start line", "flight": "in the air", "unsure": UNSURE}
+LASTED = {2: "a moment", 10: "some seconds", 60: "a minute or more", None: UNSURE}
 """Seconds that stand for the words."""
 MINUTES_AGO = {0: "just now", 2: "2 min ago", 5: "5 min ago", 10: "10 min ago", 20: "20 min ago", 40: "40 min ago"}
 LATELY = timedelta(minutes=20)

@@ -22,7 +22,15 @@ from meetapp.store.engine import Store
 
 KINDS_TOLD = 3
 _WORTH_TELLING = 0.05
-_NAMELESS_ADVICE = ("leave_out_token", "raise_floor", "keep_floor", "power_rule", "token_count", "nothing")
+_NAMELESS_ADVICE = (
+    "leave_out_token",
+    "raise_floor",
+    "keep_floor",
+    "power_rule",
+    "token_count",
+    "other_wait",
+    "nothing",
+)
 """Advice whose sentences name tokens and figures only."""
 
 _OF_PEOPLE = {

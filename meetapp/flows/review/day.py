@@ -64,7 +64,7 @@ def _loan(name: str, loan: ReviewLoan, facts: ReviewFacts) -> DayStretch:
         end=loan.in_at or facts.end,
         text=loan.who,
         hint=f"{name}, {loan.who}: {_clock(loan.out_at, facts)} to {until}, set to {settings}{missing}",
-        href=f"#loan-{loan.loan_id}",
+        href=f"?loans=open#loan-{loan.loan_id}",
         changes=tuple(each.since_at for each in loan.settings[1:]),
     )
 

@@ -30,6 +30,10 @@ LIMITS = (
 )
 
 
+_WORTH_SHOWING = 0.05
+"""Less than that is shown as 0.0."""
+
+
 @dataclass(frozen=True, slots=True)
 class InUse:
     """A channel that was on air beside a transmitter without a token, and with whom."""
@@ -110,7 +114,11 @@ def look_back_on(meet_id: int, file: MeetFile, explained: MeetExplained) -> Look
         state=file.meet.state,
         still_out=sum(loan.in_at is None and loan.voided_at is None for loan in file.loans),
         explained=view,
-        kinds=ranked_kinds(cause for report in view.reports for cause in report.causes),
+        kinds=tuple(
+            (kind, count)
+            for kind, count in ranked_kinds(cause for report in view.reports for cause in report.causes)
+            if count >= _WORTH_SHOWING
+        ),
         silent=tuple(SilentFacts(each, tuple(_in_use(record, each))) for each in view.silent),
         sets=tuple(sets_flown(day)),
         waits=waits_of(day),

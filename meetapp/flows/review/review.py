@@ -13,6 +13,7 @@ from meetapp.flows import journal
 from meetapp.flows.journal import JournalEntry
 from meetapp.flows.planning.meet_rows import find_meet, floors_of, zone_of
 from meetapp.flows.review import review_rows
+from meetapp.flows.review.heats_flown import ReviewHeat, read_review_heats
 from meetapp.flows.review.review_rows import ReviewLoan, ReviewReport, ReviewSpan, ReviewWait, air_record
 from meetapp.review.on_air import below, stretches
 from meetapp.spectrum.floors import Floors
@@ -72,6 +73,7 @@ class ReviewFacts:
     overrides: tuple[JournalEntry, ...]
     alarms: tuple[ReviewSpan, ...]
     pauses: tuple[ReviewSpan, ...]
+    heats: tuple[ReviewHeat, ...]
     journal: tuple[JournalEntry, ...]
 
     @property
@@ -108,6 +110,7 @@ def review_facts(store: Store, meet_id: int, now: datetime) -> ReviewFacts:
         alarms = review_rows.read_alarms(session, meet_id)
         pauses = review_rows.read_pauses(session, meet_id)
         waits = review_rows.read_waits(session, meet_id, pauses)
+        heats = read_review_heats(session, meet_id, names)
         lines = journal.lines_in(session, meet_id)
         site_name = session.get_one(t.Site, meet.site_id).name
         zone = zone_of(session, meet)
@@ -141,6 +144,7 @@ def review_facts(store: Store, meet_id: int, now: datetime) -> ReviewFacts:
         overrides=overrides,
         alarms=alarms,
         pauses=pauses,
+        heats=heats,
         journal=lines,
     )
 

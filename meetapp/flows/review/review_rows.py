@@ -8,7 +8,7 @@ from typing import Any
 from sqlmodel import Session, col, select
 
 from meetapp.flows.desk.alarms import ALARM_NAMES
-from meetapp.flows.desk.reports import LOOKS, PLACES, lasted_words
+from meetapp.flows.desk.reports import LOOKS, PLACES, UNSURE, lasted_words
 from meetapp.review.on_air import Aired
 from meetapp.rules.waiting_line import Stretch, waited
 from meetapp.store import field_queries as queries
@@ -70,6 +70,7 @@ class ReviewLoan:
 class ReviewReport:
     """One clash report; `loan_id` and `setting` are what the pilot had then (None: no token out to them)."""
 
+    report_id: int
     happened_at: datetime
     entered_at: datetime
     window_s: int
@@ -82,9 +83,14 @@ class ReviewReport:
     setting: ReviewSetting | None
 
     @property
-    def window_min(self) -> float:
-        """How many minutes the time may be off, to one decimal."""
-        return round(self.window_s / 60, 1)
+    def window_min(self) -> int:
+        """How many minutes the time may be off."""
+        return round(self.window_s / 60)
+
+    @property
+    def told(self) -> str:
+        """What it looked like, where, and how long; what nobody was sure of is left out."""
+        return ", ".join(each for each in (self.look, self.place, self.lasted) if each != UNSURE) or UNSURE
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,6 +199,7 @@ def read_reports(session: Session, meet_id: int, loans: Sequence[ReviewLoan], na
 def _report(row: t.ClashReport, loan: ReviewLoan | None, names: Names) -> ReviewReport:
     set_then = [each for each in loan.settings if each.since_at <= row.happened_at] if loan else []
     return ReviewReport(
+        report_id=row.id,
         happened_at=row.happened_at,
         entered_at=row.entered_at,
         window_s=row.window_s,

@@ -30,11 +30,11 @@ class MinuteForm(FormModel):
 
 @router.get("/review")
 def review_page(
-    request: Request, meet_id: RowIdPath, viewer: OrganiserViewer, store: StoreDep, now: NowDep
+    request: Request, meet_id: RowIdPath, viewer: OrganiserViewer, store: StoreDep, now: NowDep, loans: str = ""
 ) -> Response:
-    """The review."""
+    """The review. `loans`: 'open' unfolds them, for a link that leads to one."""
     facts = review.review_facts(store, meet_id, now)
-    return page(request, "review/review.html", view=facts, day=day_facts(facts))
+    return page(request, "review/review.html", view=facts, day=day_facts(facts), shows_loans=loans == "open")
 
 
 @router.get("/review/at")
