@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from sqlalchemy.exc import DBAPIError, IntegrityError
-from sqlmodel import Session, select
+from sqlmodel import Session
 
 from meetapp.flows.errors import Conflict, MeetError, NotFound, Refused
 from meetapp.store import field_queries as queries
@@ -65,9 +65,7 @@ class Work:
 
     def lock_meet(self, meet_id: int) -> t.Meet:
         """The meet's row, locked: whoever acts on this meet stands in one order from here on, in time as well."""
-        # What was read before the lock may be out of date: the row is read anew behind it.
-        locked = select(t.Meet).where(t.Meet.id == meet_id).with_for_update()
-        meet = self.session.exec(locked.execution_options(populate_existing=True)).one_or_none()
+        meet = queries.locked_meet(self.session, meet_id)
         if meet is None:
             raise NotFound("This meet isn't there.", "Go back to the list of meets.")
         self.now = queries.after_the_last_entry(self.session, meet_id, self.now)
@@ -141,7 +139,7 @@ def do_once(store: Store, deed: Deed, work: Callable[[Work], Answer]) -> Answer:
 
 def _do_in_one_transaction(store: Store, deed: Deed, work: Callable[[Work], Answer]) -> Answer:
     with store.write() as session:
-        if (first := session.get(t.Operation, deed.key)) is not None:
+        if (first := queries.operation(session, deed.key)) is not None:
             return _first_answer(first, deed)
         try:
             answer = work(Work(session, deed))
@@ -150,7 +148,7 @@ def _do_in_one_transaction(store: Store, deed: Deed, work: Callable[[Work], Answ
         except (IntegrityError, MeetError) as error:
             session.rollback()
             # Another worker may have done and answered the same key a moment ago (PostgreSQL only).
-            if (first := session.get(t.Operation, deed.key)) is not None:
+            if (first := queries.operation(session, deed.key)) is not None:
                 return _first_answer(first, deed)
             if isinstance(error, MeetError):
                 raise

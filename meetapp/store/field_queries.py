@@ -1,16 +1,45 @@
-"""Reads that several flows share: the rows of a live meet, joined where they belong together."""
+"""Reads that several flows share: the rows of a live meet, joined where they belong together.
+
+Statements that every tap needs are built once: building one takes longer than asking it.
+"""
 
 from collections.abc import Sequence
 from datetime import datetime
 
+from sqlalchemy import BindParameter, bindparam
 from sqlmodel import Session, col, or_, select
 
 from meetapp.store import tables as t
 
+_MEET_ID: BindParameter[int] = bindparam("meet_id")
+_OPEN_MEET = select(t.Meet).where(t.Meet.state == "open")
+
 
 def open_meet(session: Session) -> t.Meet | None:
     """The meet that is open now, if there is one."""
-    return session.exec(select(t.Meet).where(t.Meet.state == "open")).one_or_none()
+    return session.exec(_OPEN_MEET).one_or_none()
+
+
+_OPERATION = select(t.Operation).where(col(t.Operation.key) == bindparam("key"))
+
+
+def operation(session: Session, key: str) -> t.Operation | None:
+    """What was answered to an operation key, if anything was."""
+    return session.exec(_OPERATION, params={"key": key}).one_or_none()
+
+
+_LOCKED_MEET = (
+    select(t.Meet)
+    .where(col(t.Meet.id) == _MEET_ID)
+    .with_for_update()
+    # What was read before the lock may be out of date: the row is read anew behind it.
+    .execution_options(populate_existing=True)
+)
+
+
+def locked_meet(session: Session, meet_id: int) -> t.Meet | None:
+    """The row of a meet, locked and as it stands behind the lock."""
+    return session.exec(_LOCKED_MEET, params={"meet_id": meet_id}).one_or_none()
 
 
 def channel_plans(session: Session) -> list[tuple[t.ChannelPlanRow, list[t.PlanChannel]]]:
@@ -46,14 +75,16 @@ def open_loans(session: Session, meet_id: int) -> Sequence[tuple[t.Loan, t.LoanS
     ).all()
 
 
+_CURRENT_SETTING = select(t.LoanSetting).where(
+    col(t.LoanSetting.loan_id) == bindparam("loan_id"),
+    col(t.LoanSetting.until_at).is_(None),
+    col(t.LoanSetting.voided_at).is_(None),
+)
+
+
 def current_setting(session: Session, loan_id: int) -> t.LoanSetting | None:
     """What an open loan's transmitter is set to now."""
-    current = select(t.LoanSetting).where(
-        t.LoanSetting.loan_id == loan_id,
-        col(t.LoanSetting.until_at).is_(None),
-        col(t.LoanSetting.voided_at).is_(None),
-    )
-    return session.exec(current).one_or_none()
+    return session.exec(_CURRENT_SETTING, params={"loan_id": loan_id}).one_or_none()
 
 
 def last_loan_of_token(session: Session, meet_id: int, token_id: int) -> t.Loan | None:
@@ -80,12 +111,20 @@ def settings_on_air(session: Session, meet_id: int, at: datetime) -> Sequence[tu
     ).all()
 
 
+_STANDING_IN_LINE = (
+    select(t.LineEntry)
+    .where(
+        col(t.LineEntry.meet_id) == _MEET_ID,
+        col(t.LineEntry.left_at).is_(None),
+        col(t.LineEntry.voided_at).is_(None),
+    )
+    .order_by(col(t.LineEntry.joined_at), col(t.LineEntry.id))
+)
+
+
 def standing_in_line(session: Session, meet_id: int) -> Sequence[t.LineEntry]:
     """The entries of those who wait now, in order of arrival."""
-    standing = select(t.LineEntry).where(
-        t.LineEntry.meet_id == meet_id, col(t.LineEntry.left_at).is_(None), col(t.LineEntry.voided_at).is_(None)
-    )
-    return session.exec(standing.order_by(col(t.LineEntry.joined_at), col(t.LineEntry.id))).all()
+    return session.exec(_STANDING_IN_LINE, params={"meet_id": meet_id}).all()
 
 
 def attendances(session: Session, meet_id: int) -> Sequence[tuple[t.Attendance, t.Pilot]]:
@@ -104,10 +143,17 @@ def pauses(session: Session, meet_id: int) -> Sequence[t.Pause]:
     return session.exec(counted.order_by(col(t.Pause.started_at))).all()
 
 
+_LAST_ENTRY = (
+    select(t.JournalLine.id, t.JournalLine.entered_at)
+    .where(col(t.JournalLine.meet_id) == _MEET_ID)
+    .order_by(col(t.JournalLine.id).desc())
+    .limit(1)
+)
+
+
 def last_entry(session: Session, meet_id: int) -> tuple[int, datetime] | None:
     """The newest journal line of a meet and when it was entered: the id changes exactly when something happened."""
-    lines = select(t.JournalLine.id, t.JournalLine.entered_at).where(t.JournalLine.meet_id == meet_id)
-    return session.exec(lines.order_by(col(t.JournalLine.id).desc()).limit(1)).first()
+    return session.exec(_LAST_ENTRY, params={"meet_id": meet_id}).first()
 
 
 def last_journal_id(session: Session, meet_id: int) -> int:
@@ -116,9 +162,12 @@ def last_journal_id(session: Session, meet_id: int) -> int:
     return entry[0] if entry else 0
 
 
+_NEWEST_LINE = select(t.JournalLine.id).order_by(col(t.JournalLine.id).desc()).limit(1)
+
+
 def newest_line_id(session: Session) -> int:
     """The id of the newest journal line of all (0: none): whatever any process did to the club has one."""
-    return session.exec(select(t.JournalLine.id).order_by(col(t.JournalLine.id).desc()).limit(1)).first() or 0
+    return session.exec(_NEWEST_LINE).first() or 0
 
 
 def after_the_last_entry(session: Session, meet_id: int, now: datetime) -> datetime:
@@ -130,25 +179,33 @@ def after_the_last_entry(session: Session, meet_id: int, now: datetime) -> datet
     return max(now, entry[1] + datetime.resolution) if entry else now
 
 
+_SEATS_UP_LATE = (
+    select(t.HeatSeat)
+    .join(t.Heat, col(t.Heat.id) == t.HeatSeat.heat_id)
+    .where(
+        col(t.Heat.meet_id) == _MEET_ID,
+        col(t.HeatSeat.pilot_id) == bindparam("pilot_id"),
+        col(t.HeatSeat.is_up_late).is_(True),
+        col(t.HeatSeat.voided_at).is_(None),
+    )
+)
+
+
 def seats_up_late(session: Session, meet_id: int, pilot_id: int) -> Sequence[t.HeatSeat]:
     """The seats of a pilot in heats that are over while they have not landed yet."""
-    late = select(t.HeatSeat).join(t.Heat, col(t.Heat.id) == t.HeatSeat.heat_id)
-    return session.exec(
-        late.where(
-            t.Heat.meet_id == meet_id,
-            t.HeatSeat.pilot_id == pilot_id,
-            col(t.HeatSeat.is_up_late).is_(True),
-            col(t.HeatSeat.voided_at).is_(None),
-        )
-    ).all()
+    return session.exec(_SEATS_UP_LATE, params={"meet_id": meet_id, "pilot_id": pilot_id}).all()
+
+
+_FIRST_HEAT = (
+    select(t.Heat.id)
+    .where(col(t.Heat.meet_id) == _MEET_ID, t.Heat.state != "dropped", col(t.Heat.voided_at).is_(None))
+    .limit(1)
+)
 
 
 def has_heats(session: Session, meet_id: int) -> bool:
     """Whether a meet has heats, flown or to come."""
-    heats = select(t.Heat.id).where(
-        t.Heat.meet_id == meet_id, t.Heat.state != "dropped", col(t.Heat.voided_at).is_(None)
-    )
-    return session.exec(heats.limit(1)).first() is not None
+    return session.exec(_FIRST_HEAT, params={"meet_id": meet_id}).first() is not None
 
 
 def loans_taken_over(session: Session, meet_id: int, at: datetime) -> frozenset[int]:

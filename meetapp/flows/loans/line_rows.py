@@ -31,6 +31,8 @@ def keep_line(work: Work, meet_id: int, line: Sequence[Stand], served_id: int | 
 
 def serve(work: Work, snapshot: Snapshot, pilot_id: int) -> None:
     """This pilot got a token: they leave the line, and those who were passed once are asked again."""
+    if not snapshot.line:
+        return
     keep_line(work, snapshot.meet_id, after_service(snapshot.line, pilot_id), pilot_id)
 
 

@@ -1,5 +1,6 @@
 """Writes the rows of loans, their settings and turns; whoever calls has checked that it may be."""
 
+from sqlalchemy import bindparam
 from sqlmodel import Session, col, select
 
 from meetapp.flows.deeds import Work
@@ -31,13 +32,19 @@ def put_on_air(
     )
     work.session.add(loan)
     work.session.flush()
-    set_on_air(work, snapshot, loan, plan)
+    _set(work, snapshot, loan, plan)
     return loan.id
 
 
 def set_on_air(work: Work, snapshot: Snapshot, loan: t.Loan, plan: AirPlan) -> None:
     """Write down what a loan's transmitter is set to from now on; what was set before ends here."""
     _end_setting(work, loan.id)
+    # A loan has one open setting: the old one is closed in the database before the new one stands there.
+    work.session.flush()
+    _set(work, snapshot, loan, plan)
+
+
+def _set(work: Work, snapshot: Snapshot, loan: t.Loan, plan: AirPlan) -> None:
     work.session.add(
         t.LoanSetting(
             loan_id=loan.id,
@@ -53,13 +60,15 @@ def set_on_air(work: Work, snapshot: Snapshot, loan: t.Loan, plan: AirPlan) -> N
     if plan.kit is not None:
         own = work.session.get_one(t.PilotTransmitter, plan.kit.transmitter_id)
         own.wake_mhz = plan.setting.mhz
-        attendance = work.session.exec(
-            select(t.Attendance).where(
-                t.Attendance.meet_id == snapshot.meet_id, t.Attendance.pilot_id == loan.pilot_id
-            )
-        ).one()
+        of_pilot = {"meet_id": snapshot.meet_id, "pilot_id": loan.pilot_id}
+        attendance = work.session.exec(_ATTENDANCE, params=of_pilot).one()
         attendance.transmitter_id = plan.kit.transmitter_id
     work.session.flush()
+
+
+_ATTENDANCE = select(t.Attendance).where(
+    col(t.Attendance.meet_id) == bindparam("meet_id"), col(t.Attendance.pilot_id) == bindparam("pilot_id")
+)
 
 
 def take_off_air(work: Work, loan_id: int, *, is_missing: bool = False) -> None:
@@ -71,21 +80,23 @@ def take_off_air(work: Work, loan_id: int, *, is_missing: bool = False) -> None:
     loan.in_at = work.now
     loan.ended_missing = is_missing
     _end_setting(work, loan_id)
-    for offer in work.session.exec(
-        select(t.PassOffer).where(
-            t.PassOffer.loan_id == loan_id, col(t.PassOffer.ended_at).is_(None), col(t.PassOffer.voided_at).is_(None)
-        )
-    ):
+    for offer in work.session.exec(_OFFERED, params={"loan_id": loan_id}):
         offer.ended_at = work.now
     # An open loan that follows needs this one closed in the database first.
     work.session.flush()
+
+
+_OFFERED = select(t.PassOffer).where(
+    col(t.PassOffer.loan_id) == bindparam("loan_id"),
+    col(t.PassOffer.ended_at).is_(None),
+    col(t.PassOffer.voided_at).is_(None),
+)
 
 
 def _end_setting(work: Work, loan_id: int) -> None:
     current = queries.current_setting(work.session, loan_id)
     if current is not None:
         current.until_at = work.now
-        work.session.flush()
 
 
 def running_offer(session: Session, loan_id: int, to_pilot_id: int) -> t.PassOffer | None:
@@ -102,10 +113,14 @@ def running_offer(session: Session, loan_id: int, to_pilot_id: int) -> t.PassOff
 
 def running_turns(session: Session, *, token_id: int | None = None, partner_id: int | None = None) -> t.Sharing | None:
     """The turns on this token, or those in which this pilot is the partner."""
-    whose = t.Sharing.token_id == token_id if token_id is not None else t.Sharing.partner_id == partner_id
-    return session.exec(
-        select(t.Sharing).where(whose, col(t.Sharing.ended_at).is_(None), col(t.Sharing.voided_at).is_(None))
-    ).one_or_none()
+    if token_id is not None:
+        return session.exec(_TURNS_ON, params={"token_id": token_id}).one_or_none()
+    return session.exec(_TURNS_OF, params={"partner_id": partner_id}).one_or_none()
+
+
+_RUNNING_TURNS = select(t.Sharing).where(col(t.Sharing.ended_at).is_(None), col(t.Sharing.voided_at).is_(None))
+_TURNS_ON = _RUNNING_TURNS.where(col(t.Sharing.token_id) == bindparam("token_id"))
+_TURNS_OF = _RUNNING_TURNS.where(col(t.Sharing.partner_id) == bindparam("partner_id"))
 
 
 def end_turns(work: Work, *, token_id: int | None = None, partner_id: int | None = None) -> int | None:
