@@ -55,7 +55,7 @@ def start_server(*arguments: str, environment: dict[str, str] | None = None) -> 
 def stop_server(process: subprocess.Popen[str]) -> None:
     process.terminate()
     try:
-        process.wait(timeout=30)
+        process.wait(timeout=240)
     except subprocess.TimeoutExpired:
         process.kill()
         raise

@@ -27,7 +27,8 @@ from tests.server.test_streams import listening
 from tests.server.test_two_clients import Marshal, Running
 from tests.world import make_world
 
-PATIENCE_S = 60.0
+PATIENCE_S = 240.0
+"""A request waits for a process that stands, which on a busy machine takes its time."""
 ROUNDS = int(os.environ.get("RACE_ROUNDS", "2"))
 TAPS = 2 * ROUNDS
 
@@ -103,8 +104,7 @@ def test_each_process_serves_encrypted_under_the_name_and_all_count_guesses_toge
                 verify=context,
                 limits=one_by_one,
                 headers={"Host": "meet.example"},
-                # A handshake waits for a process that stands, which on a busy machine takes its time.
-                timeout=4 * PATIENCE_S,
+                timeout=PATIENCE_S,
             )
         )
         assert "Name your club" in phone.get(path).text
