@@ -39,16 +39,37 @@ _DONE: dict[str, list[tuple[str, Words]]] = {
     "call": [(r"is called: (\d+) tokens? out", lambda m: ("done", int(m[1])))],
     "call off": [(r"is no longer called", lambda m: ("done",))],
     "broken": [(r"quad is broken", lambda m: ("done",))],
+    "hand over": [(r"^\w+ has \w+\.", lambda m: ("done",))],
+    "take over": [(r"^\w+ has \w+\.", lambda m: ("done",))],
+    "offer": [(r"^(\w+) is offered to (\w+)\. It stays", lambda m: ("done", m[1], m[2]))],
+    "take offer back": [(r"^(\w+) is no longer offered to (\w+)\.", lambda m: ("done", m[1], m[2]))],
+    "say no": [(r"^You said no to (\w+): it stays with (\w+)\.", lambda m: ("done", m[1], m[2]))],
+    "raise": [(r": every page says so now\.", lambda m: ("done",))],
+    "end alarm": [(r": over\.", lambda m: ("done",))],
     "undo": [(r"^Undone\.", lambda m: ("done",))],
 }
 _REFUSED: list[tuple[str, Words]] = [
+    (r"(\w+) holds this token already", lambda m: ("refused", "holds it", m[1])),
+    (r"You hold no token", lambda m: ("refused", "holds none")),
+    (r"You hold (\w+) yourself", lambda m: ("refused", "is own", m[1])),
+    (r"(\w+) is offered to (\w+) already", lambda m: ("refused", "offered", m[1], m[2])),
+    (r"This loan is over", lambda m: ("refused", "over")),
+    (r"wasn't offered to you", lambda m: ("refused", "not offered")),
+    (r"This offer no longer stands", lambda m: ("refused", "offer over")),
+    (r"This offer isn't (yours|made to you)", lambda m: ("refused", "other's offer")),
     (r"(\w+) is out with (\w+) since", lambda m: ("refused", "out with", m[1], m[2])),
     (r"(\w+) holds (\w+) since", lambda m: ("refused", "holds", m[1], m[2])),
     (r"(\w+) is missing\.", lambda m: ("refused", "missing", m[1])),
     (r"(\w+) for \w+: .* MHz from", lambda m: ("refused", "floor", m[1])),
 ]
-_REFUSED_CALLS = ("is over already", "is called since", "others are on air", "comes before", "nobody got a token")
-_SAYS = {"others are on air": "Others are on air", "nobody got a token": "Nobody in "}
+_REFUSED_CALLS = (
+    "is over already", "is called since", "others are on air", "comes before", "alarm", "nobody got a token",
+)  # fmt: skip
+_SAYS = {
+    "others are on air": "Others are on air",
+    "alarm": "no heat is called now",
+    "nobody got a token": "Nobody in ",
+}
 
 
 def done(kind: str, notice: str) -> Answer:
@@ -75,9 +96,12 @@ def _first(rules: list[tuple[str, Words]], sentence: str) -> Answer:
 
 
 def _refusal_on(page: str) -> str:
-    found = re.search(r'class="error-summary".*?<ul>(.*?)</ul>', page, re.S) or re.search(
-        r'class="notice notice-refused".*?<p class="notice-text">(.*?)</p>', page, re.S
+    places = (
+        r'class="error-summary".*?<ul>(.*?)</ul>',
+        r'class="notice notice-refused".*?<p class="notice-text">(.*?)</p>',
+        r'<div class="fault">.*?<p class="lead">(.*?)</p>',
     )
+    found = next((found for place in places if (found := re.search(place, page, re.S))), None)
     return plain(found[1]) if found else ""
 
 
@@ -122,3 +146,26 @@ def seen_on_board(page: str) -> Answer:
     names = tuple(re.findall(r"<li>(\w+)</li>", following[1])) if following else ()
     found = re.search(r"<li><strong>([\w, ]+)</strong> missing</li>", page)
     return ("seen", on_air, names, frozenset(found[1].split(", ")) if found else frozenset())
+
+
+def seen_alarms(page: str) -> Answer:
+    """Which alarms a page says are on."""
+    titles = re.findall(r'<p class="alarm-title">.*?(Stray transmitter|Everybody down)', page, re.S)
+    return ("seen", frozenset("down" if "down" in title else "stray" for title in titles))
+
+
+def alarm_ids(page: str) -> list[int]:
+    """The alarms that can be ended from a page."""
+    return [int(each) for each in re.findall(r"/alarms/(\d+)/over", page)]
+
+
+def seen_offers(page: str) -> Answer:
+    """What a pilot's own page shows: the offers to them, and their own."""
+    mine = re.search(r"/my/offers/(\d+)/withdraw", page)
+    to_me = frozenset(int(each) for each in re.findall(r"/my/offers/(\d+)/refuse", page))
+    return ("seen", to_me, int(mine[1]) if mine else None)
+
+
+def to_take(page: str) -> list[int]:
+    """The loans whose token a pilot can take over from their own page."""
+    return [int(each) for each in re.findall(r"/my/loans/(\d+)/take-over", page)]

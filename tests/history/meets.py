@@ -4,12 +4,14 @@ from datetime import UTC, datetime
 
 from sqlmodel import select
 
+from meetapp.flows.desk.alarms import end_alarm
 from meetapp.flows.secrets import secret_hash
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.desk import ORGANISER, Desk
 from tests.heat_desk import HeatDesk
-from tests.history.meet_model import Meet, Plan
+from tests.history.meet_state import Meet, Plan
+from tests.history.passing import EVERY_STEP
 from tests.history.phones import Ground
 from tests.meet_day import close_it
 from tests.world import Clock, World
@@ -43,10 +45,12 @@ def next_meet(store: Store, world: World, actions: int) -> tuple[Ground, Meet]:
         for token in desk.snapshot().tokens:
             if token.state == "missing":
                 desk.found(token.label)
+        for row in desk.rows(t.Alarm, meet_id=world.meet, ended_at=None):
+            end_alarm(store, desk.deed(), row.id)
         close_it(desk)
         world.meet = _opened(store, world)
     _let_pilots_in(store, world)
-    desk.set_meet(spacing_floor_mhz=SPACING_MHZ, clearance_floor_mhz=None, head_limit_min=10_000)
+    desk.set_meet(spacing_floor_mhz=SPACING_MHZ, clearance_floor_mhz=None, head_limit_min=10_000, is_self_service=True)
     HeatDesk(desk).plan(*HEATS * TIMES)
     HeatDesk(desk).tell_of_the_plan()
     rows = desk.rows(t.Heat, meet_id=world.meet)
@@ -62,7 +66,7 @@ def next_meet(store: Store, world: World, actions: int) -> tuple[Ground, Meet]:
         actions,
     )
     woke = {("wake", who): _label(desk, who) for who in world.pilots}
-    begin = Meet.begin(Plan(NEAR, seats), world.tokens)
+    begin = Meet.begin(Plan(EVERY_STEP, NEAR, seats), world.tokens)
     return ground, Meet(begin.plan, {**begin.cells, **woke})
 
 

@@ -77,14 +77,14 @@ class _Place:
 
 
 def one_order(
-    ops: Sequence[Op], start: State, hint: Mapping[str, int] | None = None, patience: int = 200_000
+    ops: Sequence[Op], start: State, hint: Mapping[str, float] | None = None, patience: int = 200_000
 ) -> Found | NoOrder:
     """Find an order of a history, or say what stands in its way. `hint`: a rank for operation keys."""
     return _Search(sorted(ops, key=lambda op: op.called), hint or {}, patience).run(start)
 
 
 class _Search:
-    def __init__(self, ops: list[Op], hint: Mapping[str, int], patience: int) -> None:
+    def __init__(self, ops: list[Op], hint: Mapping[str, float], patience: int) -> None:
         self.ops = ops
         self.hint = hint
         self.patience = patience

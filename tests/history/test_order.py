@@ -9,36 +9,8 @@ from typing import Any
 
 import pytest
 
-from tests.history.meet_model import Meet, Plan
-from tests.history.order import Answer, Found, NoOrder, Op, one_order
-
-HEATS = {"Round 1, heat 1": {"Ana": "R1", "Bo": "R8"}}
-BEGIN = Meet.begin(Plan(frozenset({frozenset({"R1", "F1"})}), HEATS), ("R1", "F1", "R8"))
-NOTHING_SEEN = ("seen", frozenset(), (), frozenset())
-DONE = ("done",)
-
-
-def op(who: str, asked: str, at: tuple[float, float | None], answer: Answer | None, **more: Any) -> Op:
-    """'hand out: Ana R1', 'take back: 7', 'undo: KEY'; the key is who and when unless `key` says."""
-    kind, _, rest = asked.partition(": ")
-    names = {"hand out": ("pilot", "token"), "take back": ("loan",), "missing": ("token",), "found": ("token",),
-             "undo": ("of",), "board": ()}.get(kind, ("pilot",))  # fmt: skip
-    facts = {name: int(word) if name == "loan" else word for name, word in zip(names, rest.split(), strict=True)}
-    return Op(0, who, kind, facts, more.pop("key", f"{who}{at[0]}"), *at, answer, **more)
-
-
-def lent(who: str, asked: str, at: tuple[float, float | None], loan: int, **more: Any) -> Op:
-    """A hand-out that was done."""
-    return op(who, f"hand out: {asked}", at, DONE, made={asked.split()[1]: loan}, **more)
-
-
-def numbered(ops: Sequence[Op]) -> list[Op]:
-    return [replace(each, number=number) for number, each in enumerate(ops)]
-
-
-def board(on_air: dict[str, str], at: tuple[float, float], line: tuple[str, ...] = ()) -> Op:
-    return op("somebody", "board", at, ("seen", frozenset(on_air.items()), line, frozenset()))
-
+from tests.history.made_up import BEGIN, DONE, NOTHING_SEEN, board, lent, numbered, op
+from tests.history.order import Found, NoOrder, Op, one_order
 
 WRONG = {
     "a token handed to two": (

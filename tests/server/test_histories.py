@@ -1,4 +1,4 @@
-"""People who act on one meet at once: one order explains every answer (`tests.bench.histories` does it at length)."""
+"""One order explains what people at a meet were answered while the server is killed (`tests.bench.histories`: long)."""
 
 from pathlib import Path
 
@@ -23,3 +23,4 @@ def check(tally: histories.Tally) -> None:
     assert tally.faults == []
     assert tally.actions >= ACTIONS // 2
     assert tally.at_once > 0
+    assert tally.kills == 1
