@@ -12,6 +12,8 @@ from pathlib import Path
 
 import pytest
 from alembic import command
+from hypothesis import HealthCheck, settings
+from hypothesis.stateful import RuleBasedStateMachine, run_state_machine_as_test
 
 from meetapp.config import data_folder
 from meetapp.store import tables as t
@@ -104,3 +106,18 @@ def on_server(postgres_server: str, postgres_with_tables: str) -> Iterator[Place
         url, put = laid_like(postgres_server, made)
         with kept_engine(url):
             yield Place(url, put, world)
+
+
+def run_any_order(make: Callable[[], RuleBasedStateMachine], *, steps: int, quick: int, deep: int) -> None:
+    """Run a machine so many times, each of so many steps; with the deep profile as often as `deep`, twice as long."""
+    is_deep = settings.get_current_profile_name() == "deep"
+    run_state_machine_as_test(
+        make,
+        settings=settings(
+            max_examples=deep if is_deep else quick,
+            stateful_step_count=2 * steps if is_deep else steps,
+            deadline=None,
+            derandomize=not is_deep,
+            suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+        ),
+    )

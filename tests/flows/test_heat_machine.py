@@ -1,12 +1,9 @@
 """Any order of steps with heats beside hand-outs: nothing is ever broken, and the journal and the tables agree."""
 
-import shutil
-import tempfile
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
-from hypothesis import HealthCheck, settings
+import pytest
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
@@ -15,15 +12,16 @@ from meetapp.flows.errors import MeetError
 from meetapp.rules.contradictions import contradictions
 from meetapp.rules.heats import Gap, Heat, Seat
 from meetapp.store import tables as t
-from meetapp.store.engine import Store, sqlite_url
+from meetapp.store.engine import Store
 from tests.agreement import disagreements
 from tests.desk import LU, MO, Desk
 from tests.flows.desk_model import breaks_a_floor
-from tests.flows.machine_places import CLEARANCE, KINDS, SPACING, TOKENS, made_once
+from tests.flows.machine_places import CLEARANCE, KINDS, SPACING, TOKENS, Place, run_any_order
+from tests.flows.machine_places import in_file as in_file
+from tests.flows.machine_places import on_server as on_server
 from tests.heat_desk import HeatDesk
 from tests.world import NOON, Clock
 
-DEEP = settings.get_current_profile_name() == "deep"
 NAMES, LABELS = st.sampled_from(sorted(KINDS)), st.sampled_from(sorted(TOKENS))
 ACTORS = st.sampled_from([MO, LU])
 NUMBERS = st.integers(1, 4)
@@ -35,12 +33,10 @@ Over = tuple[tuple[Seat, ...], tuple[Gap, ...]]
 class HeatsAtTheDesk(RuleBasedStateMachine):
     """Mo and Lu at one desk of a meet with heats."""
 
-    def __init__(self) -> None:
+    def __init__(self, place: Place) -> None:
         super().__init__()
-        self.folder = Path(tempfile.mkdtemp(prefix="meetapp-heats-"))
-        made, world = made_once()
-        store = Store(sqlite_url(Path(shutil.copy(made, self.folder / "club.db"))))
-        self.desk = Desk(store, world, Clock(NOON))
+        place.put()
+        self.desk = Desk(Store(place.url), place.world, Clock(NOON))
         HeatDesk(self.desk).plan(*PLAN)
         HeatDesk(self.desk).tell_of_the_plan()
         self.done: list[tuple[Any, int]] = []
@@ -50,7 +46,6 @@ class HeatsAtTheDesk(RuleBasedStateMachine):
     def teardown(self) -> None:
         assert disagreements(self.desk.store.url) == []
         self.desk.store.close()
-        shutil.rmtree(self.folder)
 
     def step(self, actor: Any, do: Callable[[HeatDesk], Answer]) -> None:
         """Do something, or be refused with a sentence and nothing written."""
@@ -184,11 +179,10 @@ class HeatsAtTheDesk(RuleBasedStateMachine):
         assert called == next(((heat.round, heat.number) for heat in self.heats() if heat.state == "called"), None)
 
 
-HeatsAtTheDesk.TestCase.settings = settings(
-    max_examples=300 if DEEP else 8,
-    stateful_step_count=40 if DEEP else 15,
-    deadline=None,
-    derandomize=not DEEP,
-    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
-)
-test_any_order_of_steps_with_heats = HeatsAtTheDesk.TestCase
+def test_any_order_of_steps_with_heats(in_file: Place) -> None:
+    run_any_order(lambda: HeatsAtTheDesk(in_file), steps=15, quick=8, deep=300)
+
+
+@pytest.mark.postgres
+def test_any_order_of_steps_with_heats_on_a_server(on_server: Place) -> None:
+    run_any_order(lambda: HeatsAtTheDesk(on_server), steps=15, quick=1, deep=100)
