@@ -2,6 +2,7 @@
 whoever reports names the wrong look in one case of ten or more.
 """
 
+from collections.abc import Mapping
 from typing import Literal
 
 from meetapp.review.evidence import Look, Place, Reported
@@ -9,20 +10,28 @@ from meetapp.review.evidence import Look, Place, Reported
 Symptom = Literal["own", "beside_10", "beside_20", "on_it", "noise", "own_wrong", "unknown"]
 
 _LOOKS: dict[Symptom, dict[Look, float]] = {
-    "own": {"lines": 0.26, "other_picture": 0.20, "gone": 0.33, "colour": 0.07, "unsure": 0.14},
+    "own": {"lines": 0.36, "other_picture": 0.09, "gone": 0.36, "colour": 0.07, "unsure": 0.12},
     "on_it": {"lines": 0.22, "other_picture": 0.34, "gone": 0.24, "colour": 0.08, "unsure": 0.12},
     "beside_10": {"lines": 0.48, "other_picture": 0.13, "gone": 0.15, "colour": 0.12, "unsure": 0.12},
     "beside_20": {"lines": 0.60, "other_picture": 0.05, "gone": 0.10, "colour": 0.13, "unsure": 0.12},
     "noise": {"lines": 0.50, "other_picture": 0.05, "gone": 0.20, "colour": 0.12, "unsure": 0.13},
-    "own_wrong": {"lines": 0.13, "other_picture": 0.25, "gone": 0.44, "colour": 0.05, "unsure": 0.13},
+    "own_wrong": {"lines": 0.24, "other_picture": 0.25, "gone": 0.31, "colour": 0.07, "unsure": 0.13},
     "unknown": {"lines": 0.32, "other_picture": 0.10, "gone": 0.26, "colour": 0.13, "unsure": 0.19},
 }
+_LOOKS_ON_GROUND: dict[Symptom, dict[Look, float]] = {
+    "own": {"lines": 0.14, "other_picture": 0.32, "gone": 0.36, "colour": 0.05, "unsure": 0.13},
+    "own_wrong": {"lines": 0.09, "other_picture": 0.24, "gone": 0.49, "colour": 0.05, "unsure": 0.13},
+}
+"""In the pits and at the line. Who has goggles on another's channel sees it there and doesn't take off with it, and no
+receiver changes its channel in the air: what breaks of itself in flight is range, antenna, battery. Likewise nobody
+takes off without a picture; who flies from another channel than given has goggles that followed."""
+
 _DIGITAL: dict[Look, float] = {"lines": 0.2, "other_picture": 0.03, "gone": 0.5, "colour": 0.12, "unsure": 0.15}
 """A digital picture freezes or goes; it rarely shows what disturbs it."""
 
 _PLACES: dict[Symptom, dict[Place, float]] = {
-    "own": {"pits": 0.24, "line": 0.2, "flight": 0.4, "unsure": 0.16},
-    "own_wrong": {"pits": 0.22, "line": 0.28, "flight": 0.34, "unsure": 0.16},
+    "own": {"pits": 0.21, "line": 0.22, "flight": 0.41, "unsure": 0.16},
+    "own_wrong": {"pits": 0.2, "line": 0.36, "flight": 0.28, "unsure": 0.16},
 }
 _PLACES_ELSE: dict[Place, float] = {"pits": 0.12, "line": 0.18, "flight": 0.54, "unsure": 0.16}
 _LASTED: dict[Symptom, tuple[float, float]] = {
@@ -58,8 +67,19 @@ def told(report: Reported, symptom: Symptom, *, victim_is_digital: bool = False)
     >>> told(report, "on_it") > told(report, "beside_10") > told(report, "noise")
     True
     """
-    looks = _DIGITAL if victim_is_digital else _LOOKS[symptom]
-    return looks[report.look] * _PLACES.get(symptom, _PLACES_ELSE)[report.place] * _lasted(report, symptom)
+    places = _PLACES.get(symptom, _PLACES_ELSE)
+    looks = _DIGITAL[report.look] if victim_is_digital else _look(report, symptom, places)
+    return looks * places[report.place] * _lasted(report, symptom)
+
+
+def _look(report: Reported, symptom: Symptom, places: Mapping[Place, float]) -> float:
+    """The look at this place; of who isn't sure of the place as often as each place comes."""
+    in_flight = _LOOKS[symptom][report.look]
+    on_ground = _LOOKS_ON_GROUND.get(symptom, _LOOKS[symptom])[report.look]
+    if report.place == "unsure":
+        share = places["flight"] / (1 - places["unsure"])
+        return share * in_flight + (1 - share) * on_ground
+    return in_flight if report.place == "flight" else on_ground
 
 
 def _lasted(report: Reported, symptom: Symptom) -> float:
