@@ -3,6 +3,7 @@
 Times are seconds since any one moment, the same for the whole record: only differences count. Undone rows are left out.
 """
 
+from bisect import bisect_left
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import islice
@@ -139,6 +140,18 @@ class MeetRecord:
                     found[place].append(other)
                     found[other].append(place)
         return tuple(tuple(sorted(each)) for each in found)
+
+    def between(self, start_s: float, end_s: float) -> list[int]:
+        """The places of all that were on air at some moment between these."""
+        began, longest_s = self._began
+        low, high = bisect_left(began, start_s - longest_s), bisect_left(began, end_s)
+        return [place for place in range(low, high) if self.airings[place].until_s > start_s]
+
+    @cached_property
+    def _began(self) -> tuple[list[float], float]:
+        """When each came on, and how long one was on at most."""
+        longest = max((airing.until_s - airing.since_s for airing in self.airings), default=0.0)
+        return [airing.since_s for airing in self.airings], longest
 
     @cached_property
     def loans(self) -> int:

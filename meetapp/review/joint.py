@@ -39,7 +39,7 @@ Candidate = tuple[Hidden, float]
 @dataclass
 class Joint:
     """What came out: for each report, by its number, the probability of each cause (they sum to 1); for each candidate
-    the probability that it is true and, where it entered by its mean, explains a report."""
+    the probability that it is true and explains a report."""
 
     reports: dict[int, Shares] = field(default_factory=dict)
     hidden: list[tuple[Hidden, float]] = field(default_factory=list)
@@ -177,13 +177,13 @@ def _enumerate(
     """One group's part of what came out; what is left of each report to all that wasn't enumerated."""
     own = set(numbers)
     touches = [{number: weight for number, weight in each.adds if number in own} for each, _prior in group]
-    true, explains, rest = _marginals(_sets(group, touches, base, width), touches, numbers, base)
+    explains, rest = _marginals(_sets(group, touches, base, width), touches, numbers, base)
     shares: dict[int, Shares] = {
         number: {cause: rest[number] * weight / base[number] for cause, weight in weights[number].items()}
         for number in numbers
     }
     for member, (hidden, _prior) in enumerate(group):
-        joint.hidden.append((hidden, true[member]))
+        joint.hidden.append((hidden, max(explains[member].values(), default=0.0)))
         for number, share in explains[member].items():
             shares[number][hidden.cause] = shares[number].get(hidden.cause, 0.0) + share
     for number in numbers:
@@ -194,12 +194,11 @@ def _enumerate(
 
 def _marginals(
     sets: Sequence["_Set"], touches: Sequence[Mapping[int, float]], numbers: Sequence[int], base: Sequence[float]
-) -> tuple[list[float], list[dict[int, float]], dict[int, float]]:
-    """Over all sets: how likely each candidate is, how much of each report it explains, what is left to the known."""
+) -> tuple[list[dict[int, float]], dict[int, float]]:
+    """Over all sets: how much of each report each candidate explains, what is left to the known."""
     top = max(each.log_weight for each in sets)
     odds = [exp(each.log_weight - top) for each in sets]
     total = sum(odds)
-    true = [0.0] * len(touches)
     explains = [dict.fromkeys(each, 0.0) for each in touches]
     rest, none_of = dict.fromkeys(numbers, 0.0), 0.0
     for each, odd in zip(sets, odds, strict=True):
@@ -210,10 +209,9 @@ def _marginals(
         for number, added in each.adds.items():
             rest[number] -= probability * added / (base[number] + added)
         for member in each.members:
-            true[member] += probability
             for number, weight in touches[member].items():
                 explains[member][number] += probability * weight / (base[number] + each.adds[number])
-    return true, explains, {number: none_of + less for number, less in rest.items()}
+    return explains, {number: none_of + less for number, less in rest.items()}
 
 
 def _sets(

@@ -3,13 +3,15 @@
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import islice
+from math import exp
 
 from meetapp.review.case import Case
 from meetapp.review.causes import NO_TOKEN
 from meetapp.review.evidence import Airing, MeetRecord
-from meetapp.review.hidden import Hidden, is_felt, quiet_beside, silence
+from meetapp.review.hidden import Hidden, QuietFlights, is_felt, quiet_beside, silence
 from meetapp.review.reach import FAR_MHZ, PITS_DB, away, carrier_chance
 from meetapp.review.symptoms import beside
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
@@ -19,7 +21,9 @@ _PER_HOUR = 0.35
 
 _AROUND_S = 150.0
 _LONGEST_S = 1800.0
-_MEAN_S = 420.0
+_STAYS = ((0.6, 175.0), (0.4, 900.0))
+"""Most are on air for a minute or three, some for a quarter of an hour: shares and means of exponential curves."""
+
 _TURNING_UP, _OWN_KINDS, _ANYWHERE = 0.45, 0.33, 0.22
 """Shares of where it is: on the wake channel of somebody who holds no token; on a channel that the pilots' kinds can
 make; anywhere in the band."""
@@ -27,7 +31,6 @@ make; anywhere in the band."""
 _GRID_MHZ = 4
 _AFTER_LANDING_S, _BEFORE_LOAN_S = 600.0, 900.0
 _WHILE_WAITING, _SUSPECTED, _CALLED = 0.25, 3.0, 4.0
-_LEAST_SHARE = 1e-5
 _HARDLY = 0.02
 """Of a report's time: what lies in a span with no more than this isn't looked at."""
 
@@ -113,47 +116,93 @@ class SilentAir:
 
 
 def silent_episodes(record: MeetRecord, known: Sequence[Case], least: Mapping[int, float]) -> Iterator[Hidden]:
-    """Every span and frequency that would explain a report or several. Order: by span, then MHz.
+    """Every frequency, and every span from one of the reports that it would reach to another. Order: by MHz, then span.
 
     `least`: for each report, what it takes beforehand to be worth a thought.
     """
-    air = SilentAir(record)
-    ordered = sorted(known, key=lambda case: (case.report.at_s, case.number))
-    times = [case.report.at_s for case in ordered]
-    reached = {case.number: tuple(_reached(case, air.all_mhz)) for case in known}
-    for first, case in enumerate(ordered):
-        last = bisect_left(times, times[first] + _LONGEST_S)
-        ends = sorted({times[number] for number in range(first, last)})
-        if first and times[first - 1] == times[first]:
-            continue
-        for end in ends:
-            span = case.report.at_s - _AROUND_S, end + _AROUND_S
-            yield from _in_span(record, air, ordered, reached, least, *span)
-
-
-def _in_span(
-    record: MeetRecord,
-    air: SilentAir,
-    known: Sequence[Case],
-    reached: Mapping[int, Sequence[tuple[int, float]]],
-    least: Mapping[int, float],
-    start_s: float,
-    end_s: float,
-) -> Iterator[Hidden]:
-    adds: dict[int, list[tuple[int, float]]] = defaultdict(list)
-    places = set[int]()
+    spans = _Spans(record, SilentAir(record), known)
+    reached: dict[int, list[tuple[Case, float]]] = defaultdict(list)
     for case in known:
-        if lift := _lift(case, start_s, end_s):
-            places.update((case.place, *record.alongside[case.place]))
-            for mhz, weight in reached[case.number]:
-                adds[mhz].append((case.number, weight * lift))
-    quiet = quiet_beside(record, start_s + _AROUND_S / 2, end_s - _AROUND_S / 2, sorted(places), -1)
-    prior = span_chance(end_s - start_s) * air.alarm(start_s, end_s)
-    for mhz, share in air.shares_mhz(start_s, end_s).items():
-        if share >= _LEAST_SHARE and mhz in adds and is_felt(prior * share, adds[mhz], least):
-            chance = prior * share * silence(quiet, mhz)
-            if is_felt(chance, adds[mhz], least):
-                yield Hidden(NO_TOKEN, mhz, start_s, end_s, chance, tuple(adds[mhz]), ("span", round(start_s)))
+        for mhz, weight in _reached(case, spans.air.all_mhz):
+            reached[mhz].append((case, weight))
+    times: dict[tuple[float, ...], tuple[_Stretch, ...]] = {}
+    for mhz, concerned in sorted(reached.items()):
+        when = tuple(sorted({_likeliest_s(case) for case, _weight in concerned}))
+        if when not in times:
+            times[when] = tuple(_stretches(when))
+        for stretch in times[when]:
+            yield from spans.in_stretch(stretch, mhz, concerned, least)
+
+
+class _Spans:
+    """What is the same for every frequency in a span, worked out once."""
+
+    def __init__(self, record: MeetRecord, air: SilentAir, known: Sequence[Case]) -> None:
+        self._record, self.air, self._known = record, air, known
+        self._seen: dict[tuple[float, float], tuple[dict[int, float], dict[int, float], QuietFlights, float]] = {}
+
+    def in_stretch(
+        self, stretch: "_Stretch", mhz: int, concerned: Sequence[tuple[Case, float]], least: Mapping[int, float]
+    ) -> Iterator[Hidden]:
+        """The candidate on this frequency, where any report feels it."""
+        start_s, end_s = stretch.first_s - _AROUND_S, stretch.last_s + _AROUND_S
+        lifts, shares, quiet, alarm = self._of(start_s, end_s)
+        prior = stretch.chance * alarm * shares.get(mhz, 0.0)
+        adds = tuple([(case.number, w * lifts[case.number]) for case, w in concerned if case.number in lifts])
+        if is_felt(prior, adds, least) and is_felt(prior := prior * silence(quiet, mhz), adds, least):
+            yield Hidden(NO_TOKEN, mhz, start_s, end_s, prior, adds, ("span", round(start_s)))
+
+    def _of(self, start_s: float, end_s: float) -> tuple[dict[int, float], dict[int, float], QuietFlights, float]:
+        """How well each report's time fits, where one may be, who flew and said nothing, and whether it was called."""
+        if (start_s, end_s) not in self._seen:
+            lifts = {case.number: lift for case in self._known if (lift := _lift(case, start_s, end_s))}
+            low, high = start_s + _AROUND_S / 2, end_s - _AROUND_S / 2
+            quiet = quiet_beside(self._record, low, high, self._record.between(low, high), -1)
+            shares, alarm = self.air.shares_mhz(start_s, end_s), self.air.alarm(start_s, end_s)
+            self._seen[start_s, end_s] = lifts, shares, quiet, alarm
+        return self._seen[start_s, end_s]
+
+
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """From one report to another; `chance`: that one without a token is on air from before the first, though not yet
+    at the one before it, until after the last, though no more at the next. So no two stretches count the same twice."""
+
+    first_s: float
+    last_s: float
+    chance: float
+
+
+def _stretches(times_s: Sequence[float]) -> Iterator[_Stretch]:
+    whens = (float("-inf"), *times_s, float("inf"))
+    for first in range(1, len(whens) - 1):
+        for last in range(first, bisect_left(whens, whens[first] + _LONGEST_S)):
+            chance = stretch_chance(whens[first - 1], whens[first], whens[last], whens[last + 1])
+            yield _Stretch(whens[first], whens[last], chance)
+
+
+def stretch_chance(before_s: float, first_s: float, last_s: float, after_s: float) -> float:
+    """How likely one comes on between the first two moments and goes off between the last two, in their order.
+
+    They come by Poisson and stay as long as two exponential curves say.
+
+    >>> round(stretch_chance(float("-inf"), 0, 0, float("inf")), 4) == round(_PER_HOUR * 465 / 3600, 4)
+    True
+    >>> stretch_chance(-60, 0, 600, float("inf")) < stretch_chance(-600, 0, 600, float("inf"))
+    True
+    """
+    total = 0.0
+    for share, mean_s in _STAYS:
+        def left(on_s: float, off_s: float, mean_s: float = mean_s) -> float:
+            return exp((on_s - off_s) / mean_s)
+
+        after = left(first_s, after_s) - left(before_s, after_s)
+        total += share * mean_s * (left(first_s, last_s) - left(before_s, last_s) - after)
+    return _PER_HOUR * total / 3600
+
+
+def _likeliest_s(case: Case) -> float:
+    return min(max(case.report.at_s, case.moment.low_s), case.moment.high_s)
 
 
 def _lift(case: Case, start_s: float, end_s: float) -> float:
@@ -169,17 +218,6 @@ def silent_expected(record: MeetRecord) -> float:
         return 0.0
     lasted = max(airing.until_s for airing in record.airings) - min(airing.since_s for airing in record.airings)
     return _PER_HOUR * lasted / 3600
-
-
-def span_chance(lasted_s: float) -> float:
-    """How likely one is on air over about this span: seldom, and seldom for long.
-
-    >>> span_chance(300) > span_chance(1200)
-    True
-    """
-    rate = _PER_HOUR * 2 * _AROUND_S / 3600
-    beyond = max(lasted_s - 2 * _AROUND_S, 0.0)
-    return float(rate / (1 + beyond / _MEAN_S) ** 2)
 
 
 def _reached(case: Case, channels_mhz: Iterable[int]) -> Iterator[tuple[int, float]]:
