@@ -1,13 +1,14 @@
 """How many reports the usual figures would make of everything that was flown: what the rates are learned against."""
 
-from collections.abc import Iterable, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cached_property
 from itertools import combinations, permutations
 
 from meetapp.review.causes import CauseKind
 from meetapp.review.evidence import Airing, MeetRecord
 from meetapp.review.rates import REPORT_SHARE
-from meetapp.review.reach import FAR_MHZ, away, carrier_chance, edge_chance, lasting, product_chance
+from meetapp.review.reach import FAR_MHZ, PRODUCT_FAR_MHZ, away, carrier_chance, edge_chance, lasting, product_chance
 from meetapp.review.silent import silent_expected
 from meetapp.review.wrong_channels import wrong_chance
 
@@ -23,32 +24,41 @@ class Exposure:
         self._record = record
 
     @cached_property
-    def expected(self) -> dict[CauseKind, float]:
-        """Expected reports of what the journal shows, and things hidden that make any."""
+    def expected(self) -> dict[CauseKind, list[float]]:
+        """Expected reports of what the journal shows, setting by setting, and things hidden that make any."""
         record = self._record
         return {
-            "too_close": sum(self._too_close(place) for place in range(len(record.airings))),
+            "too_close": [sum(self._too_close(place) for place in range(len(record.airings)))],
             "product": self._products,
-            "neighbour": sum(REPORT_SHARE * _neighbour(airing, record) for airing in record.airings),
-            "wrong_channel": _HIDDEN_SHOWS * sum(wrong_chance(airing) for airing in record.airings),
-            "no_token": _HIDDEN_SHOWS * silent_expected(record),
+            "neighbour": self._neighbours,
+            "wrong_channel": [_HIDDEN_SHOWS * sum(wrong_chance(airing) for airing in record.airings)],
+            "no_token": [_HIDDEN_SHOWS * silent_expected(record)],
         }
 
     @cached_property
-    def _products(self) -> float:
-        """Each product counts for itself, however many fall on one channel: a rate far below 1 scales them all."""
-        known: dict[tuple[int, frozenset[int]], float] = {}
-        total = 0.0
-        for place, airing in enumerate(self._record.airings):
-            there = frozenset(
-                other.mhz
-                for other in map(self._record.airings.__getitem__, self._record.alongside[place])
-                if _together(airing, other) >= _LEAST_TOGETHER_S
-            )
-            if (airing.mhz, there) not in known:
-                known[airing.mhz, there] = _product(airing.mhz, sorted(there))
-            total += REPORT_SHARE * known[airing.mhz, there]
-        return total
+    def _neighbours(self) -> list[float]:
+        """By the channel."""
+        found: dict[tuple[int, float], float] = defaultdict(float)
+        for airing in self._record.airings:
+            found[airing.mhz, airing.width_mhz] += REPORT_SHARE * _neighbour(airing, self._record)
+        return list(found.values())
+
+    @cached_property
+    def _products(self) -> list[float]:
+        """By the channel and those who make it. Each product counts for itself, however many fall on one channel."""
+        together = Counter(
+            (airing.mhz, frozenset(self._there(place, airing))) for place, airing in enumerate(self._record.airings)
+        )
+        found: dict[tuple[int, frozenset[int]], float] = defaultdict(float)
+        for (mhz, there), flights in together.items():
+            for makers, chance in _products_of(mhz, sorted(there)):
+                found[mhz, makers] += REPORT_SHARE * flights * chance
+        return list(found.values())
+
+    def _there(self, place: int, airing: Airing) -> Iterator[int]:
+        for other in map(self._record.airings.__getitem__, self._record.alongside[place]):
+            if _together(airing, other) >= _LEAST_TOGETHER_S:
+                yield other.mhz
 
     def _too_close(self, place: int) -> float:
         airing = self._record.airings[place]
@@ -74,15 +84,16 @@ def _neighbour(airing: Airing, record: MeetRecord) -> float:
     )
 
 
-def _product(mhz: int, others: Sequence[int]) -> float:
-    """The chances of all products of these on this channel, summed."""
-    two = (product_chance(abs(2 * a - b - mhz)) for a, b in permutations(others, 2))
-    three = (
-        product_chance(abs(sign_a * a + sign_b * b + sign_c * c - mhz), 0, 3)
-        for a, b, c in combinations(others, 3)
-        for sign_a, sign_b, sign_c in ((1, 1, -1), (1, -1, 1), (-1, 1, 1))
-    )
-    return sum(two) + sum(three)
+def _products_of(mhz: int, others: Sequence[int]) -> Iterator[tuple[frozenset[int], float]]:
+    """Who of these make a product near this channel, and its chance."""
+    for a, b in permutations(others, 2):
+        if abs(off := 2 * a - b - mhz) <= PRODUCT_FAR_MHZ:
+            yield frozenset((a, b)), product_chance(abs(off))
+    for a, b, c in combinations(others, 3):
+        whole = a + b + c - mhz
+        for less in (a, b, c):
+            if abs(off := whole - 2 * less) <= PRODUCT_FAR_MHZ:
+                yield frozenset((a, b, c)), product_chance(abs(off), 0, 3)
 
 
 def _any(chances: Iterable[float]) -> float:

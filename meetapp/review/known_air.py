@@ -13,7 +13,7 @@ from meetapp.review.causes import OWN_RECEIVER, UNKNOWN, Cause
 from meetapp.review.evidence import Airing, MeetRecord
 from meetapp.review.flights import Flights
 from meetapp.review.rates import REPORT_SHARE, Rates, Setting
-from meetapp.review.reach import FAR_MHZ, away, carrier_chance, edge_chance, lasting, product_chance
+from meetapp.review.reach import FAR_MHZ, PRODUCT_FAR_MHZ, away, carrier_chance, edge_chance, lasting, product_chance
 from meetapp.review.symptoms import beside
 from meetapp.spectrum.carriers import Neighbour
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
@@ -22,7 +22,6 @@ _OWN_SHARE = 0.74
 """Of the pictures that break for no cause outside, how many do so for the pilot's own reasons. From experience, no
 source, as are the next ones."""
 
-_PRODUCT_FAR_MHZ = 25
 _USUAL_MW = 25.0
 _FAINTEST = 0.001
 
@@ -87,7 +86,7 @@ def _products(record: MeetRecord, flights: Flights, case: Case) -> Iterator[Show
         mhz = sum(sign * maker.mhz for maker, sign in zip(makers, signs, strict=True))
         apart = _product_away(mhz, makers, signs, case.victim)
         start, end = case.overlap(*makers)
-        if apart > _PRODUCT_FAR_MHZ or end <= start:
+        if apart > PRODUCT_FAR_MHZ or end <= start:
             continue
         over = sum(abs(sign) * _db(maker) for maker, sign in zip(makers, signs, strict=True)) - 3 * _db(case.victim)
         chance = product_chance(apart, over, len(makers))
@@ -109,7 +108,7 @@ def _makers(
 ) -> Iterator[tuple[tuple[Airing, ...], tuple[int, ...]]]:
     """2a - b and a + b - c for all who were on air, with their signs, where they may fall near enough."""
     widest = max((each.width_mhz for each in airings), default=0.0)
-    reach = _PRODUCT_FAR_MHZ + (victim.width_mhz - REFERENCE_WIDTH_MHZ) / 2 + 1.5 * (widest - REFERENCE_WIDTH_MHZ)
+    reach = PRODUCT_FAR_MHZ + (victim.width_mhz - REFERENCE_WIDTH_MHZ) / 2 + 1.5 * (widest - REFERENCE_WIDTH_MHZ)
     low, high = victim.mhz - reach, victim.mhz + reach
     for a, b in combinations(airings, 2):
         if a.loan != b.loan:

@@ -6,11 +6,12 @@ whose prior is worth so many events. Whoever explains again with these rates com
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from meetapp.review.causes import Cause, CauseKind
-from meetapp.review.unknown_rates import PRIORS, Known, mean_rates
+from meetapp.review.unknown_rates import PRIORS, Known, mean_rates, silence_at
 
 REPORT_SHARE = 0.4
 """How many of those whose picture breaks report it. From experience, no source, as are the next ones."""
@@ -55,7 +56,8 @@ class Rates:
         kind = setting[0]
         rate = self.means[number][kind]
         here = self.settings.get(setting, {}) if kind != "product" else {}
-        return rate * _gamma(_WORTH_SETTING, sum(here.values()) - here.get(number, 0.0), rate * expected)
+        worth = min(PRIORS[kind].alike, _WORTH_SETTING)
+        return rate * _gamma(worth, sum(here.values()) - here.get(number, 0.0), rate * expected)
 
     def of_hidden(self, kind: CauseKind, numbers: Iterable[int]) -> float:
         """How much more often than usual a hidden kind comes here, by all that these reports don't tell."""
@@ -68,18 +70,18 @@ class Rates:
 @dataclass(frozen=True)
 class Told:
     """What rates are learned from: whose report each is and on which channel (by its number), how many flights there
-    were, what the usual figures expect of each kind, and each loan's channel."""
+    were, what the usual figures expect of each kind in each of its settings, and each loan's channel."""
 
     pilots: Mapping[int, int | None]
     mhz: Mapping[int, int]
     flights: int
-    expected: Mapping[CauseKind, float]
+    expected: Mapping[CauseKind, Sequence[float]]
     mhz_of: Mapping[int, int] = field(default_factory=dict)
 
-    @property
-    def exposed(self) -> dict[CauseKind, float]:
-        """What all flights would come to at a rate of 1."""
-        return {**self.expected, "own_receiver": self.flights}
+    @cached_property
+    def silence(self) -> tuple[float, ...]:
+        """How likely all flights say nothing, at each point of the rates."""
+        return silence_at({**self.expected, "own_receiver": [self.flights]})
 
 
 def first_rates(told: Told) -> Rates:
@@ -90,7 +92,7 @@ def first_rates(told: Told) -> Rates:
     """
     start: Known = {number: {"own_receiver": _START_SHARE, "unknown": 1 - _START_SHARE} for number in told.pilots}
     usual: Known = {number: {"own_receiver": PRIORS["own_receiver"].median} for number in told.pilots}
-    means = mean_rates(start, usual, told.exposed)
+    means = mean_rates(start, usual, told.silence)
     return Rates(_by_pilot(dict.fromkeys(told.pilots, 0.0), means, told.pilots), means)
 
 
@@ -99,10 +101,11 @@ def learned_rates(
 ) -> Rates:
     """The rates after the reports were explained with those `before`. `found`: how many hidden things of each kind."""
     by_kind = {number: _by_kind(shares) for number, shares in explained.items()}
-    means = mean_rates(by_kind, before.means, told.exposed)
+    means = mean_rates(by_kind, before.means, told.silence)
     own = {number: each.get("own_receiver", 0.0) for number, each in by_kind.items()}
     settings = _settings(told, explained)
-    return Rates(_by_pilot(own, means, told.pilots), means, settings, found, told.expected, by_kind)
+    expected = {kind: sum(told.expected.get(kind, ())) for kind in HIDDEN}
+    return Rates(_by_pilot(own, means, told.pilots), means, settings, found, expected, by_kind)
 
 
 def _by_kind(shares: Shares) -> dict[CauseKind, float]:

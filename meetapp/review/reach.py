@@ -28,8 +28,8 @@ _MOST_DB = 15.0
 PITS_DB = 3.0
 """A transmitter in the pits is nearer to the goggles than one in the air."""
 
-FAR_MHZ = 34
-"""From here on a carrier is no cause to look for."""
+FAR_MHZ, PRODUCT_FAR_MHZ = 34, 25
+"""From here on a carrier, or a product, is no cause to look for."""
 
 
 @lru_cache(maxsize=4096)

@@ -4,10 +4,11 @@ The rates of the kinds are drawn from broad priors at fixed points that fill the
 well it fits all reports and all flights without one.
 """
 
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from math import exp, log
+from math import exp, log, log2
 from operator import mul
 from statistics import NormalDist
 
@@ -19,22 +20,24 @@ _PRIMES = (2, 3, 5, 7)
 
 @dataclass(frozen=True, slots=True)
 class Prior:
-    """A rate before anything was seen: a log-normal curve by its median and the standard deviation of its logarithm."""
+    """A rate before anything was seen: a log-normal curve by its median and the standard deviation of its logarithm.
+
+    `alike`: how alike settings are under one rate, the shape of a Gamma distribution: where it is small, few settings
+    have nearly all of the trouble, and what was silent all day says little of one that is new.
+    """
 
     median: float
     spread: float
+    alike: float = 40.0
 
 
 PRIORS: Mapping[CauseKind, Prior] = {
     "own_receiver": Prior(0.02, 1.0),
     "too_close": Prior(0.5, 1.0),
-    "product": Prior(0.012, 0.6),
-    "neighbour": Prior(0.15, 1.5),
+    "product": Prior(0.04, 0.8, 0.05),
+    "neighbour": Prior(0.15, 1.5, 2.0),
 }
 """Own: reports by itself in one flight, the others: times the usual figures. From experience, no source."""
-
-_ALIKE = 40.0
-"""Flights under one cause are not all alike: those without a report count as of so many different sorts."""
 
 _TRUST = 0.6
 """The looks under a cause may be off alike in all of a meet's reports, so each counts as less than one of its own."""
@@ -42,21 +45,21 @@ _TRUST = 0.6
 Known = Mapping[int, Mapping[CauseKind, float]]
 
 
-def mean_rates(shares: Known, before: Known, expected: Mapping[CauseKind, float]) -> dict[int, dict[CauseKind, float]]:
+def mean_rates(shares: Known, before: Known, silence: Sequence[float]) -> dict[int, dict[CauseKind, float]]:
     """For each report the mean of each rate, by all other reports and by all flights.
 
     `shares`: each report's probabilities by kind (what isn't in PRIORS is taken as it is), found with the rates
-    `before`. `expected`: reports of all flights at rate 1 (own: flights). Exact for one report given the others:
-    P(kind) is in proportion to the kind's weight times this mean. Cost: points times reports.
+    `before`. `silence`: as `silence_at` the points. Exact for one report given the others: P(kind) is in
+    proportion to the kind's weight times this mean. Cost: points times reports.
 
     >>> told = {n: {"own_receiver": 1.0} for n in range(10)}
     >>> rates = {n: {"own_receiver": 0.02} for n in range(10)}
-    >>> 0.03 < mean_rates(told, rates, {"own_receiver": 200})[0]["own_receiver"] < 0.06
+    >>> 0.03 < mean_rates(told, rates, silence_at({"own_receiver": [200]}))[0]["own_receiver"] < 0.06
     True
     """
     kinds = tuple(PRIORS)
     points, columns = _points(), tuple(zip(*_points(), strict=True))
-    totals = [sum(_seldom(kind, rate, expected) for kind, rate in zip(kinds, point, strict=True)) for point in points]
+    totals = list(silence)
     fits: dict[int, list[float]] = {}
     for number, own in shares.items():
         rest = sum(share for kind, share in own.items() if kind not in PRIORS)
@@ -75,10 +78,27 @@ def mean_rates(shares: Known, before: Known, expected: Mapping[CauseKind, float]
     return found
 
 
-def _seldom(kind: CauseKind, rate: float, expected: Mapping[CauseKind, float]) -> float:
-    """The logarithm of how likely all those flights say nothing."""
-    amount = rate * expected.get(kind, 0.0)
-    return -amount if kind == "own_receiver" else -_ALIKE * log(1 + amount / _ALIKE)
+def silence_at(expected: Mapping[CauseKind, Sequence[float]]) -> tuple[float, ...]:
+    """The logarithm of how likely all flights say nothing, at each point. `expected`: by kind, what each setting would
+    make of reports at a rate of 1 (own: flights)."""
+    columns = zip(*_points(), strict=True)
+    logs = [
+        [_seldom(kind, prior, rate, gathered) for rate in column]
+        for (kind, prior), column in zip(PRIORS.items(), columns, strict=True)
+        for gathered in [_gathered(expected.get(kind, ()))]
+    ]
+    return tuple(map(sum, zip(*logs, strict=True)))
+
+
+def _gathered(amounts: Iterable[float]) -> dict[float, int]:
+    """Settings that expect about the same as one with their number: half an octave wide."""
+    return Counter(2 ** (round(2 * log2(amount)) / 2) for amount in amounts if amount > 0)
+
+
+def _seldom(kind: CauseKind, prior: Prior, rate: float, amounts: Mapping[float, int]) -> float:
+    if kind == "own_receiver":
+        return -rate * sum(amount * count for amount, count in amounts.items())
+    return -prior.alike * sum(count * log(1 + rate * amount / prior.alike) for amount, count in amounts.items())
 
 
 @cache
