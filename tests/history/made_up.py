@@ -1,11 +1,12 @@
 """Made-up histories: operations in a few words, at a meet where R1 and F1 break a floor together."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
 from tests.history.meet_state import Meet, Plan
-from tests.history.order import Answer, Op
+from tests.history.order import Answer, NoOrder, Op, one_order
 from tests.history.passing import EVERY_STEP
 
 HEATS = {"Round 1, heat 1": {"Ana": "R1", "Bo": "R8"}}
@@ -20,9 +21,11 @@ def op(who: str, asked: str, at: tuple[float, float | None], answer: Answer | No
     names = {"hand out": ("pilot", "token"), "take back": ("loan",), "missing": ("token",), "found": ("token",),
              "undo": ("of",), "board": (), "hand over": ("loan", "pilot"), "take over": ("loan", "pilot"),
              "offer": ("pilot", "to"), "take offer back": ("pilot", "offer"), "say no": ("pilot", "offer"),
-             "raise": ("kind",), "end alarm": ("kind", "nth"), "alarms": ()}.get(kind, ("pilot",))  # fmt: skip
+             "raise": ("kind",), "end alarm": ("kind", "nth"), "alarms": (),
+             "share": ("loan", "partner"), "swap": ("token",), "end turns": ("token",)}  # fmt: skip
     numbers = ("loan", "offer", "nth")
-    facts = {name: int(word) if name in numbers else word for name, word in zip(names, rest.split(), strict=True)}
+    words = zip(names.get(kind, ("pilot",)), rest.split(), strict=True)
+    facts = {name: int(word) if name in numbers else word for name, word in words}
     return Op(0, who, kind, facts, more.pop("key", f"{who}{at[0]}"), *at, answer, **more)
 
 
@@ -48,3 +51,11 @@ def numbered(ops: Sequence[Op]) -> list[Op]:
 
 def board(on_air: dict[str, str], at: tuple[float, float], line: tuple[str, ...] = ()) -> Op:
     return op("somebody", "board", at, ("seen", frozenset(on_air.items()), line, frozenset()))
+
+
+def check_is_wrong(ops: Sequence[Op], why: str) -> None:
+    """Fail where such a history has an order, or where what stands in its way isn't told like this."""
+    found = one_order(numbered(ops), BEGIN)
+    assert isinstance(found, NoOrder)
+    assert not found.is_given_up
+    assert re.search(why, found.why), found.why

@@ -6,7 +6,7 @@ A step gets the inside of a state and the facts of an operation. Those of offers
 from dataclasses import replace
 from typing import Any
 
-from tests.history.meet_state import Act, Heat, Loan, Meet, Stay, Step
+from tests.history.meet_state import Act, Heat, Loan, Meet, Stay, Step, Turns
 from tests.history.order import Answer
 
 DONE = ("done",)
@@ -51,6 +51,9 @@ def join(step: Step, pilot: str) -> Answer:
     held = next((loan.token for loan in step.meet.out().values() if loan.pilot == pilot), None)
     if held is not None:
         return ("refused", "holds", pilot, held)
+    shared = next((turns.token for turns in step.meet.turns().values() if turns.partner == pilot), None)
+    if shared is not None:
+        return ("refused", "by turns", pilot, shared)
     waiting = [who for _stay, who, _is_passed in step.meet.line()]
     if pilot in waiting:
         return ("stands already", pilot, waiting.index(pilot) + 1)
@@ -222,7 +225,7 @@ def _is_used_since(meet: Meet, act: Act, cell: Any, before: Any) -> bool:
 
 
 def _voided(value: Any) -> Any:
-    if isinstance(value, Loan):
+    if isinstance(value, Loan | Turns):
         return value._replace(how="void")
     return value._replace(is_void=True) if isinstance(value, Stay) else value
 
@@ -233,7 +236,10 @@ def _is_contradictory(meet: Meet) -> bool:
     is_twice = any(len(set(each)) < len(each) for each in (tokens, pilots, line))
     called = [heat for heat in meet.plan.heats if meet.cells["heat", heat].how == "called"]
     is_lost = any(meet.cells["token", token][0] != "usable" for token in tokens)
-    return is_twice or is_lost or bool(set(pilots) & set(line)) or len(called) > 1
+    held = {(loan.token, loan.pilot) for loan in out}
+    turns = meet.turns().values()
+    is_out_of_turn = any((each.token, each.holder) not in held or each.partner in (*pilots, *line) for each in turns)
+    return is_twice or is_lost or is_out_of_turn or bool(set(pilots) & set(line)) or len(called) > 1
 
 
 def _is_too_near(step: Step, act: Act) -> bool:

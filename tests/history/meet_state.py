@@ -30,6 +30,15 @@ class Offer(NamedTuple):
     how: str
 
 
+class Turns(NamedTuple):
+    """A token that two use by turns, who has it and who waits beside. `how`: 'on', 'over' or 'void'."""
+
+    token: str
+    holder: str
+    partner: str
+    how: str
+
+
 class Stay(NamedTuple):
     """A stand in the line."""
 
@@ -121,6 +130,10 @@ class Meet:
         """The offers that nobody answered yet."""
         return {each[1]: offer for each, offer in self.cells.items() if each[0] == "offer" and offer.how == "stands"}
 
+    def turns(self) -> dict[int, Turns]:
+        """The turns that are on."""
+        return {each[1]: turns for each, turns in self.cells.items() if each[0] == "turns" and turns.how == "on"}
+
     def alarms(self) -> frozenset[str]:
         """The alarms that are on."""
         return frozenset(each[1] for each, nth in self.cells.items() if each[0] == "alarm" and nth > 0)
@@ -205,16 +218,24 @@ class Step:
         woke_on = self.meet.cells.get(("wake", pilot), "")
         self.set(("loan", number), Loan(token, pilot, self.meet.number, "out", None, woke_on))
         self.set(("wake", pilot), token)
+        self.end_turns(partner=pilot)
         if self.leave(pilot):
             for stay, _pilot, _is_passed in self.meet.line():
                 self.set(("skip", stay), False)
 
     def bring_back(self, loan_id: int, how: str = "back") -> None:
-        """A loan ends, and with it what was offered of it."""
+        """A loan ends, and with it what was offered of it and the turns on its token."""
+        self.end_turns(token=self.meet.cells["loan", loan_id].token)
         for number, offer in self.meet.offers().items():
             if offer.loan == loan_id:
                 self.set(("offer", number), offer._replace(how="over"))
         self.set(("loan", loan_id), self.meet.cells["loan", loan_id]._replace(how=how, until=self.meet.number))
+
+    def end_turns(self, token: str = "", partner: str = "") -> None:
+        """The turns on a token end, or those in which somebody is the one who waits."""
+        for number, turns in self.meet.turns().items():
+            if token == turns.token or partner == turns.partner:
+                self.set(("turns", number), turns._replace(how="over"))
 
     def leave(self, pilot: str) -> bool:
         """Somebody leaves the line; whether they stood in it."""

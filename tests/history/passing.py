@@ -1,9 +1,9 @@
-"""Tokens handed on, straight or by an offer, and alarms: what each deed does and is answered."""
+"""Tokens handed on, straight, by an offer or by turns, and alarms: what each deed does and is answered."""
 
 from typing import Any
 
 from tests.history.meet_model import DONE, STEPS, cannot_go
-from tests.history.meet_state import Offer, Step
+from tests.history.meet_state import Offer, Step, Turns
 from tests.history.order import Answer
 
 
@@ -81,6 +81,51 @@ def _answer_offer(step: Step, number: int, by_holder: str = "", by_taker: str = 
     return (*DONE, loan.token, standing.to if by_holder else loan.pilot)
 
 
+def share(step: Step, loan: int, partner: str) -> Answer:
+    """A second pilot uses a token by turns, and leaves the line."""
+    known = step.meet.cells.get(("loan", loan))
+    if known is None or known.how != "out":
+        return ("refused", "over")
+    if partner == known.pilot:
+        return ("refused", "has it", partner)
+    held = next((each.token for each in step.meet.out().values() if each.pilot == partner), None)
+    if held is not None:
+        return ("refused", "holds", partner, held)
+    other = next((turns.token for turns in step.meet.turns().values() if turns.partner == partner), None)
+    if other is not None:
+        return ("refused", "by turns", partner, other)
+    if any(turns.token == known.token for turns in step.meet.turns().values()):
+        return ("refused", "is shared", known.token)
+    step.set(("turns", step.meet.number), Turns(known.token, known.pilot, partner, "on"))
+    step.leave(partner)
+    return (*DONE, known.token, known.pilot)
+
+
+def swap(step: Step, token: str) -> Answer:
+    """The other one's turn."""
+    number, turns = _turns_on(step, token)
+    if turns is None:
+        return ("refused", "no turns", token)
+    loan_id = next(each for each, loan in step.meet.out().items() if loan.token == token)
+    step.bring_back(loan_id)
+    step.send_out(token, turns.partner)
+    step.set(("turns", number), Turns(token, turns.partner, turns.holder, "on"))
+    return DONE
+
+
+def end_turns(step: Step, token: str) -> Answer:
+    """Whoever has it keeps it."""
+    _number, turns = _turns_on(step, token)
+    if turns is None:
+        return ("no turns", token)
+    step.end_turns(token=token)
+    return (*DONE, token, turns.holder)
+
+
+def _turns_on(step: Step, token: str) -> tuple[int, Turns | None]:
+    return next(((number, turns) for number, turns in step.meet.turns().items() if turns.token == token), (0, None))
+
+
 def raise_alarm(step: Step, kind: str) -> Answer:
     """An alarm is on; raised again while it is, nothing more happens."""
     nth = step.meet.cells["alarm", kind]
@@ -114,5 +159,6 @@ def see_offers(step: Step, pilot: str) -> Answer:
 
 EVERY_STEP: dict[str, Any] = STEPS | {
     "hand over": hand_over, "take over": take_over, "offer": offer, "take offer back": take_offer_back,
-    "say no": say_no, "raise": raise_alarm, "end alarm": end_alarm, "alarms": see_alarms, "offers": see_offers,
+    "say no": say_no, "share": share, "swap": swap, "end turns": end_turns,
+    "raise": raise_alarm, "end alarm": end_alarm, "alarms": see_alarms, "offers": see_offers,
 }  # fmt: skip

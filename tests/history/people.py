@@ -100,6 +100,20 @@ async def _hand_over(person: Person, ground: Ground, dice: random.Random) -> Non
         await person.tap("hand over", path, {"loan": loan_id, "pilot": to}, to_pilot_id=ground.pilots[to])
 
 
+async def _turns(person: Person, ground: Ground, dice: random.Random) -> None:
+    """Two use a token by turns; or, more often, the other one's turn; or no more."""
+    kind = dice.choice(["share", "share", "swap turns", "swap turns", "swap turns", "end turns"])
+    if kind == "share":
+        if ground.loans:
+            loan_id, partner = dice.choice(ground.loans[-4:]), dice.choice(sorted(ground.pilots))
+            facts = {"loan": loan_id, "partner": partner}
+            await person.tap("share", f"/desk/loans/{loan_id}/share", facts, partner_id=ground.pilots[partner])
+        return
+    label = dice.choice(sorted(ground.tokens))
+    path = f"/desk/tokens/{ground.tokens[label]}/{kind.replace(' ', '-')}"
+    await person.tap("swap" if kind == "swap turns" else kind, path, {"token": label})
+
+
 async def _line(person: Person, ground: Ground, dice: random.Random) -> None:
     who = dice.choice(sorted(ground.pilots))
     kind = dice.choice(["join", "join", "join", "leave", "not ready", "ready"])
@@ -158,8 +172,8 @@ async def _look(person: Person, ground: Ground, dice: random.Random) -> None:
 
 
 _AT_THE_DESK: dict[Callable[[Person, Ground, random.Random], Awaitable[None]], int] = {
-    _hand_out: 26, _hand_out_next: 3, _take_back: 16, _hand_over: 7, _line: 14, _token: 7, _call: 6, _call_off: 3,
-    _broken: 1, _undo: 12, _look: 5, _raise: 1, _end_alarm: 5,
+    _hand_out: 26, _hand_out_next: 4, _take_back: 20, _hand_over: 6, _turns: 14, _line: 14, _token: 7, _call: 6,
+    _call_off: 3, _broken: 1, _undo: 12, _look: 5, _raise: 1, _end_alarm: 6,
 }  # fmt: skip
 
 

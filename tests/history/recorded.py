@@ -119,6 +119,6 @@ def _loans_made(session: Session, meet_id: int) -> dict[int, dict[str, int]]:
     lines = select(t.JournalLine).where(t.JournalLine.meet_id == meet_id).order_by(col(t.JournalLine.id))
     for line in session.exec(lines):
         of = line.id if line.is_undoable else of
-        if line.kind in ("handed_out", "heat_token_out", "handed_over"):
+        if line.kind in ("handed_out", "heat_token_out", "handed_over", "turns_swapped"):
             made.setdefault(of, {})[labels[line.facts["token"]]] = line.facts["loan"]
     return made
