@@ -22,6 +22,7 @@ SENTENCES: dict[str, str] = {
     # waiting line
     "line_joined": "{pilot} joined the line",
     "line_left": "{pilot} left the line",
+    "line_place_back": "{pilot} is back in the line, at the old place",
     "line_not_ready": "{pilot} is not ready: passed once, place kept",
     "line_ready_again": "{pilot} is ready again",
     # turns

@@ -155,6 +155,10 @@ def _tell_line(told: Told, kind: str, facts: Row, at: At) -> None:
     if kind == "line_joined":
         told.passed[facts["pilot"]] = False
         told.stays.append([pilot, at, False, None])
+    elif kind == "line_place_back":
+        stay = [each for each in told.stays if each[0] == pilot][-1]
+        stay[2:] = [False, None]
+        told.passed = {each[0]: told.passed.get(each[0], False) for each in told.running(told.stays)}
     elif kind in ("line_not_ready", "line_ready_again") and pilot in told.passed:
         told.passed[facts["pilot"]] = kind == "line_not_ready"
     elif kind in GETS_A_TOKEN and pilot in told.passed:

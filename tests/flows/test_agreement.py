@@ -182,6 +182,7 @@ def _fly_heats(desk: Desk) -> None:
     first, second = heats.heats()[:2]
     heats.miss(first.number, _name(desk, first.seats[0].pilot_id), "broken")
     heats.call()
+    desk.join("Ed", *(_name(desk, seat.pilot_id) for seat in second.seats[:1]))
     heats.call()
     heats.call_off(second.number)
     heats.call()

@@ -375,6 +375,21 @@ class TestCallTakenBack:
         heats.desk.undo(off)
         assert self.wakes(heats) == {"Ana": 5658, "Bo": 5740, "Cy": 5917}
 
+    def test_who_stood_in_the_line_has_the_same_place_again(self, heats: HeatDesk) -> None:
+        heats.desk.join("Bo", "Fay", "Ana")
+        heats.call()
+        assert heats.desk.in_line() == ["Fay"]
+        off = heats.call_off(1)
+        assert off.notice == (
+            "Round 1, heat 1 is no longer called: 3 tokens back. Back in the line, at the old place: Bo and Ana."
+        )
+        assert heats.desk.in_line() == ["Bo", "Fay", "Ana"]
+        assert "Bo is back in the line, at the old place" in sentences(heats)
+        heats.desk.undo(off)
+        assert heats.desk.in_line() == ["Fay"]
+        heats.call_off(1)
+        assert heats.desk.in_line() == ["Bo", "Fay", "Ana"]
+
     def wakes(self, heats: HeatDesk) -> dict[str, int | None]:
         own = heats.desk.world.transmitters
         return {name: heats.desk.row(t.PilotTransmitter, own[name]).wake_mhz for name in ("Ana", "Bo", "Cy")}

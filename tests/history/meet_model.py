@@ -168,6 +168,7 @@ def call_off(step: Step, heat: str) -> Answer:
     for loan_id, loan in step.meet.out_of_heat().items():
         step.bring_back(loan_id)
         step.set(("wake", loan.pilot), loan.woke_on)
+        step.stand_again(loan)
     step.set(("heat", heat), Heat("planned", None, step.meet.cells["heat", heat].landed))
     return DONE
 

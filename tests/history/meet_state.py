@@ -237,6 +237,14 @@ class Step:
             if token == turns.token or partner == turns.partner:
                 self.set(("turns", number), turns._replace(how="over"))
 
+    def stand_again(self, loan: Loan) -> None:
+        """Nobody flew with this loan: who left the line with it has the same place again, and isn't passed."""
+        stays = {each[1]: stay for each, stay in self.meet.cells.items() if each[0] == "stay" and not stay.is_void}
+        for number, stay in stays.items():
+            if stay.pilot == loan.pilot and stay.until == loan.since:
+                self.set(("stay", number), stay._replace(until=None))
+                self.set(("skip", number), False)
+
     def leave(self, pilot: str) -> bool:
         """Somebody leaves the line; whether they stood in it."""
         stay = next((stay for stay, who, _is_passed in self.meet.line() if who == pilot), None)

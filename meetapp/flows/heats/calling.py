@@ -12,6 +12,7 @@ from meetapp.flows.heats.heat_words import counted, heat_name, listed, taken
 from meetapp.flows.heats.landing import Landed, StillUp, check_ticked, land_called, note_flown
 from meetapp.flows.heats.seat_checks import Going, Sorted, sort_seats
 from meetapp.flows.heats.tokens_of_heat import bring_back, send_out, tell_back, tell_out, wake_as_before
+from meetapp.flows.loans import line_rows
 from meetapp.flows.loans.air_plan import REASON_MIN
 from meetapp.rules import heats as rules
 from meetapp.rules.heats import Heat
@@ -150,6 +151,7 @@ def _notice(heat: Heat, landed: Landed, found: Sorted, going: Sequence[Going]) -
 def call_off(store: Store, deed: Deed, meet_id: int, heat_id: int) -> Answer:
     """Take a call back before anybody has flown: its tokens are back, the heat is the next one again.
 
+    Who stood in the waiting line when their token went out has the same place in it again.
     Whoever's picture was not seen has not switched on, so what they wake on is what it was before the call.
 
     Raises: Conflict where it isn't in the air; Forbidden, Refused or NotFound.
@@ -162,10 +164,17 @@ def call_off(store: Store, deed: Deed, meet_id: int, heat_id: int) -> Answer:
         bring_back(work, field.snapshot, field.out)
         wake_as_before(work, field.out)
         saved(work, field, after)
+        served = {loan.pilot_id: loan.out_at for loan in field.out if loan.pilot_id is not None}
+        back = line_rows.back_in_line(work, meet_id, served)
         facts = {"round": heat.round, "number": heat.number, "count": len(field.out)}
         line = work.note("heat_call_off", facts, meet_id=meet_id, is_undoable=True)
         tell_back(work, field.snapshot, field.out)
+        for pilot_id in back:
+            work.note("line_place_back", {"pilot": pilot_id}, meet_id=meet_id)
         notice = f"{heat_name(heat)} is no longer called: {counted(len(field.out), 'token')} back."
+        if back:
+            names = [field.snapshot.people[pilot_id].board_name for pilot_id in back]
+            notice += f" Back in the line, at the old place: {listed(names)}."
         return Answer(PAGE, notice, undo_id=line.id)
 
     return do_once(store, deed, work)

@@ -1,11 +1,15 @@
 """Writes the waiting line: the rules say how it stands now, the rows follow."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+
+from sqlmodel import col, select
 
 from meetapp.flows.deeds import Work
 from meetapp.flows.snapshot import Snapshot
 from meetapp.rules.waiting_line import Stand, after_service, place_of, with_head, without
 from meetapp.store import field_queries as queries
+from meetapp.store import tables as t
 
 
 def stands_in(work: Work, meet_id: int) -> tuple[Stand, ...]:
@@ -34,6 +38,30 @@ def serve(work: Work, snapshot: Snapshot, pilot_id: int) -> None:
     if not snapshot.line:
         return
     keep_line(work, snapshot.meet_id, after_service(snapshot.line, pilot_id), pilot_id)
+
+
+def back_in_line(work: Work, meet_id: int, served: Mapping[int, datetime]) -> tuple[int, ...]:
+    """Who got a token at these moments (by pilot) didn't fly with it: whoever stood in the line has that place again.
+
+    They aren't passed there. The answer names those who are back, in the order of their places.
+    """
+    standing = {stand.pilot_id for stand in stands_in(work, meet_id)}
+    rows = work.session.exec(
+        select(t.LineEntry)
+        .where(
+            t.LineEntry.meet_id == meet_id,
+            col(t.LineEntry.pilot_id).in_(served.keys() - standing),
+            col(t.LineEntry.was_served),
+            col(t.LineEntry.voided_at).is_(None),
+        )
+        .order_by(col(t.LineEntry.joined_at), col(t.LineEntry.id))
+    )
+    back = [row for row in rows if row.left_at == served[row.pilot_id]]
+    for row in back:
+        row.left_at, row.was_served, row.is_skipped = None, False, False
+    work.session.flush()
+    keep_line(work, meet_id, stands_in(work, meet_id))
+    return tuple(row.pilot_id for row in back)
 
 
 def leave(work: Work, snapshot: Snapshot, pilot_id: int) -> bool:

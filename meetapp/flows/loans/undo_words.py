@@ -9,6 +9,7 @@ TELLS_MORE = (
     "heat_token_out",
     "heat_seat_waits",
     "heat_no_token",
+    "line_place_back",
 )
 """Kinds of lines that only tell more of the line before them; they are undone with it."""
 
