@@ -18,6 +18,7 @@ from meetapp.steady_clock import SteadyClock
 from meetapp.store.engine import Store
 from meetapp.web.bodies import BodyLimits
 from meetapp.web.broadcast import Broadcaster, Told
+from meetapp.web.desk_part import DeskParts
 from meetapp.web.errors import add_error_pages
 from meetapp.web.hosts import own_names
 from meetapp.web.own_part import OwnParts
@@ -82,6 +83,7 @@ def app_state(
         jobs=jobs,
         broadcaster=Broadcaster(tell, store.changes.subscribe),
         own_parts=own_parts,
+        desk_parts=DeskParts(templates),
         own_names=own_names(settings.host, *settings.names),
         guesses=Guesses(counts=counts_of(store)),
         copies=OwnCopies(settings.database_url, data_folder("migrations"), copying),

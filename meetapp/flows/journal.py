@@ -12,6 +12,7 @@ from sqlmodel import Session, col, select
 from meetapp.flows.journal_sentences import SENTENCES
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
+from meetapp.store.kept import keep
 
 _OPTIONAL = re.compile(r"\[([^\[\]]*)\]")
 _FACT = re.compile(r"\{(\w+)\}")
@@ -79,12 +80,12 @@ class Names:
     @cached_property
     def pilots(self) -> dict[int, str]:
         """Board names."""
-        return dict(self._session.exec(select(t.Pilot.id, t.Pilot.board_name)).all())
+        return keep(self._session, "names of pilots", self._read_pilots, of=(t.Pilot,))
 
     @cached_property
     def tokens(self) -> dict[int, str]:
         """Labels on the tags."""
-        return dict(self._session.exec(select(t.Token.id, t.Token.label)).all())
+        return keep(self._session, "names of tokens", self._read_tokens, of=(t.Token,))
 
     @cached_property
     def kinds(self) -> dict[int, str]:
@@ -102,6 +103,12 @@ class Names:
     def sites(self) -> dict[int, str]:
         """Sites."""
         return dict(self._session.exec(select(t.Site.id, t.Site.name)).all())
+
+    def _read_pilots(self) -> dict[int, str]:
+        return dict(self._session.exec(select(t.Pilot.id, t.Pilot.board_name)).all())
+
+    def _read_tokens(self) -> dict[int, str]:
+        return dict(self._session.exec(select(t.Token.id, t.Token.label)).all())
 
     def line(self, line_id: int) -> str:
         """The sentence of another line."""

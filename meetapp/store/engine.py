@@ -184,6 +184,8 @@ class Store:
                 self.changes.publish()
 
     def close(self) -> None:
-        """Let go of every connection."""
+        """Let go of every connection, and of what was kept: another file may lie there next time."""
         self.changes.close()
+        if self.kept is not None:
+            self.kept.forget()
         self.engine.dispose()

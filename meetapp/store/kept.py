@@ -56,6 +56,12 @@ class Kept:
         event.listen(session, "before_flush", _changes)
         event.listen(session, "do_orm_execute", lambda doing: None if doing.is_select else _changes(doing.session))
 
+    def forget(self) -> None:
+        """Let go of everything."""
+        with self._lock:
+            self._moment += 1
+            self._places.clear()
+
     def look_up(self, key: Hashable) -> Any:
         """What is kept under a key now; None where nothing is."""
         with self._lock:

@@ -5,17 +5,20 @@ from dataclasses import dataclass, replace
 from typing import Annotated, Protocol
 
 from fastapi import Depends, Request, Response
+from fastapi.responses import HTMLResponse
 
 from meetapp.flows.deeds import Actor, Answer, Deed
 from meetapp.flows.desk import desk
 from meetapp.flows.errors import MeetError, NotFound
+from meetapp.flows.frame import page_frame
 from meetapp.store.engine import Store
 from meetapp.web.deps import DeskViewer, StoreDep
 from meetapp.web.forms import BadForm, PostedForm
+from meetapp.web.htmx import wants_fragment
 from meetapp.web.render import go_on, page
-from meetapp.web.security import own_path
+from meetapp.web.security import form_token, own_path
 from meetapp.web.state import state_of
-from meetapp.web.surroundings import Notice
+from meetapp.web.surroundings import Notice, new_key
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,10 +40,14 @@ OpenDeskDep = Annotated[OpenDesk, Depends(need_open_desk)]
 
 def desk_page(request: Request, at: OpenDesk, *, status: int = 200, refused: MeetError | None = None) -> Response:
     """The desk, with a refusal as its notice where there is one."""
-    view = desk.desk_view(at.store, at.meet_id, state_of(request).clock(), at.actor)
-    if refused is None:
-        return page(request, "desk/desk.html", fragment="desk/_live.html", view=view)
-    return page(request, "desk/desk.html", status=status, view=view, notice=refusal_notice(refused))
+    state = state_of(request)
+    view = desk.desk_view(at.store, at.meet_id, state.clock(), at.actor)
+    part = state.desk_parts.part(view, page_frame(at.store), form_token(request, state.server_secret), new_key)
+    if refused is not None:
+        return page(request, "desk/desk.html", status=status, view=view, part=part, notice=refusal_notice(refused))
+    if wants_fragment(request):
+        return HTMLResponse(part, headers={"Vary": "HX-Request"})
+    return page(request, "desk/desk.html", view=view, part=part)
 
 
 class DeskPage(Protocol):

@@ -1,9 +1,7 @@
 """The part of a pilot's own page that changes by itself: drawn once for all who see the same, dressed for a phone."""
 
 import hashlib
-import re
-import secrets
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -13,6 +11,8 @@ from markupsafe import Markup
 from meetapp.flows.desk.live import Look, alarms_word
 from meetapp.flows.frame import Frame
 from meetapp.flows.pilot.own_view import MyView
+from meetapp.web.gaps import Gaps, filled
+from meetapp.web.giving_way import PATIENCE_S, deeds
 
 MOST_KEPT = 1000
 """How many drawn parts are kept, some kB each: what 300 pilots see in this minute and in the one before."""
@@ -27,14 +27,7 @@ class OwnPart:
 
     def dressed(self, token: str, new_key: Callable[[], str]) -> Markup:
         """The HTML for one phone: with its form token, and a new operation key in each form."""
-        fill: Mapping[str, Callable[[], str]] = {"token": lambda: token, "key": new_key, "word": lambda: self.word}
-        # Every other piece names what stands there.
-        return Markup("".join(fill[each]() if at % 2 else each for at, each in enumerate(self._pieces)))
-
-
-@dataclass(frozen=True, slots=True)
-class _Sender:
-    csrf_token: str
+        return filled(self._pieces, {"token": lambda: token, "key": new_key, "word": lambda: self.word})
 
 
 class OwnParts:
@@ -42,9 +35,7 @@ class OwnParts:
 
     def __init__(self, templates: Environment) -> None:
         self._template = templates.get_template("my/_live.html")
-        # Nobody can type what stands in for a phone's own secrets.
-        self._mark = secrets.token_hex(16)
-        self._gaps = re.compile(f"{self._mark}-(token|key|word)-")
+        self._gaps = Gaps("token", "key", "word")
         self._kept = lru_cache(maxsize=MOST_KEPT)(self._draw)
 
     def part(self, view: MyView, frame: Frame) -> OwnPart:
@@ -53,20 +44,20 @@ class OwnParts:
 
     def all(self, look: Look) -> dict[int, OwnPart | None]:
         """The parts of all pilots of a look; None: retired."""
-        return {pilot_id: self.part(view, look.frame) if view else None for pilot_id, view in look.own.items()}
+        patience_s, parts = PATIENCE_S, {}
+        for pilot_id, view in look.own.items():
+            patience_s = deeds.let_pass(patience_s)
+            parts[pilot_id] = self.part(view, look.frame) if view else None
+        return parts
 
     def _draw(self, view: MyView, frame: Frame) -> OwnPart:
         html = self._template.render(
             view=view,
             frame=frame,
-            seen=self._gap("word"),
-            viewer=_Sender(self._gap("token")),
-            new_key=lambda: self._gap("key"),
+            seen=self._gaps.of("word"),
             alarms=frame.alarms,
             alarms_seen=alarms_word(frame.alarms),
+            **self._gaps.names(),
         )
-        pieces = tuple(self._gaps.split(html))
+        pieces = self._gaps.split(html)
         return OwnPart(hashlib.blake2b("\0".join(pieces).encode(), digest_size=12).hexdigest(), pieces)
-
-    def _gap(self, what: str) -> str:
-        return f"{self._mark}-{what}-"

@@ -24,6 +24,7 @@ from meetapp.spectrum.bands import segments_text
 from meetapp.web import texts
 from meetapp.web.deps import Viewer
 from meetapp.web.forms import BadForm, PostedForm
+from meetapp.web.giving_way import in_pieces
 from meetapp.web.htmx import wants_fragment
 from meetapp.web.review_pictures import causes_picture, kinds_picture, silent_air_picture
 from meetapp.web.state import state_of
@@ -89,7 +90,7 @@ def page(
     """
     chosen = fragment if fragment and wants_fragment(request) else template
     context = surroundings(request, viewer) | names
-    html = state_of(request).templates.get_template(chosen).render(context)
+    html = in_pieces(state_of(request).templates.get_template(chosen).generate(context))
     return HTMLResponse(html, status_code=status, headers={"Vary": "HX-Request"})
 
 

@@ -12,6 +12,7 @@ from meetapp.flows.guessing import Guesses
 from meetapp.flows.planning.choosing import SearchJobs
 from meetapp.store.engine import Store
 from meetapp.web.broadcast import Broadcaster
+from meetapp.web.desk_part import DeskParts
 from meetapp.web.own_part import OwnParts
 
 
@@ -19,8 +20,8 @@ from meetapp.web.own_part import OwnParts
 class AppState:
     """One per app. `clock` gives aware UTC times, `server_secret` makes form tokens, `jobs` search behind pages,
     `broadcaster` tells live pages that something changed,
-    `own_parts` draws pilots' own pages, `copies` makes copies of the club's file, `guesses` holds
-    guessing of PINs and passwords back, `own_names` are this machine's.
+    `own_parts` draws pilots' own pages, `desk_parts` the desk, `copies` makes copies of the club's file,
+    `guesses` holds guessing of PINs and passwords back, `own_names` are this machine's.
 
     `search_seconds`: see `meetapp.config.Settings`.
     """
@@ -32,6 +33,7 @@ class AppState:
     jobs: SearchJobs
     broadcaster: Broadcaster
     own_parts: OwnParts
+    desk_parts: DeskParts
     copies: OwnCopies
     guesses: Guesses = field(default_factory=Guesses)
     own_names: frozenset[str] = frozenset()

@@ -1,6 +1,6 @@
 """What `base.html` draws around every page: role bar, alarms, notice, undo."""
 
-import uuid
+import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -82,7 +82,7 @@ NAV_LINKS: dict[str, tuple[tuple[str, str], ...]] = {
 
 def new_key() -> str:
     """A fresh operation key for one form."""
-    return str(uuid.uuid4())
+    return secrets.token_hex(16)
 
 
 def surroundings(request: Request, viewer: Viewer | None = None) -> dict[str, Any]:

@@ -9,6 +9,8 @@ from weakref import WeakKeyDictionary
 
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from meetapp.web.giving_way import deeds
+
 PAGES_AT_ONCE = 2
 """Pages share one interpreter: more at a time make none of them sooner, and every deed later."""
 _NO_PAGES = ("/live/", "/static/")
@@ -27,7 +29,11 @@ class Turns:
         self._lanes: WeakKeyDictionary[asyncio.AbstractEventLoop, Lanes] = WeakKeyDictionary()
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Wait for a turn where the request only looks, then hand it on."""
+        """Wait for a turn where the request only looks, then hand it on; pages that are being made let a deed pass."""
+        if scope["type"] == "http" and scope["method"] == "POST":
+            with deeds.one():
+                await self.app(scope, receive, send)
+            return
         if scope["type"] != "http" or scope["method"] not in ("GET", "HEAD") or scope["path"].startswith(_NO_PAGES):
             await self.app(scope, receive, send)
             return

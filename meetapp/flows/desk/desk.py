@@ -1,6 +1,6 @@
 """The desk as the marshal sees it: who is next, the line, who is on air, the tokens, everybody else who is here."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -108,28 +108,33 @@ def _open_meet(session: Session) -> tuple[int, str] | None:
 
 
 def desk_view(store: Store, meet_id: int, now: datetime, actor: Actor) -> DeskView:
-    """Everything the desk shows."""
+    """Everything the desk shows, as it stood when the minute of `now` began or at the newest line since."""
     stamp = live_version(store, now)
+    minute = now.replace(second=0, microsecond=0)
     with store.read() as session:
-        snapshot = take_snapshot(session, session.get_one(t.Meet, meet_id), now)
-        pause = running_pause(session, meet_id)
-        heats = heats_now(session, snapshot)
-        last = last_own(session, meet_id, actor)
+        shared = keep(session, ("desk", meet_id, minute), lambda: _shared_view(session, meet_id, minute))
+        return replace(shared, stamp=stamp, last=last_own(session, meet_id, actor))
+
+
+def _shared_view(session: Session, meet_id: int, now: datetime) -> DeskView:
+    """What all see who keep the desk."""
+    snapshot = take_snapshot(session, session.get_one(t.Meet, meet_id), now)
+    pause = running_pause(session, meet_id)
     return DeskView(
         meet_id=meet_id,
         meet_name=snapshot.meet_name,
         zone=snapshot.zone,
-        stamp=stamp,
+        stamp="",
         lower_floors_reason=snapshot.lower_floors_reason,
         pause=pause,
-        paused_min=_minutes(pause.started_at, now) if pause else 0,
+        paused_min=_minutes(pause.started_at, snapshot.now) if pause else 0,
         next_up=next_up(snapshot),
         line=tuple(_in_line(snapshot, stand, place) for place, stand in enumerate(snapshot.line, start=1)),
         on_air=tuple(_air_row(snapshot, loan) for loan in snapshot.on_air),
         tokens=_tokens_on_desk(snapshot),
         around=_around(snapshot),
-        heats=heats,
-        last=last,
+        heats=heats_now(session, snapshot),
+        last=None,
     )
 
 

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
+from sqlalchemy import bindparam
 from sqlmodel import Session, col, select
 
 from meetapp.flows.deeds import Actor
@@ -10,6 +11,7 @@ from meetapp.flows.journal import JournalEntry, lines_in, standing_entry
 from meetapp.flows.planning.meet_rows import zone_of
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
+from meetapp.store.kept import keep
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +34,11 @@ def desk_journal(store: Store, meet_id: int, actor: Actor) -> DeskJournal:
 
 def last_own(session: Session, meet_id: int, actor: Actor) -> JournalEntry | None:
     """The actor's own last deed at this meet that could be undone."""
+    key = ("last own", meet_id, actor.session_id)
+    return keep(session, key, lambda: _read_last_own(session, meet_id, actor))
+
+
+def _read_last_own(session: Session, meet_id: int, actor: Actor) -> JournalEntry | None:
     line_id = last_own_id(session, meet_id, actor)
     return standing_entry(session, line_id) if line_id is not None else None
 
@@ -40,11 +47,18 @@ def last_own_id(session: Session, meet_id: int, actor: Actor) -> int | None:
     """The journal line of that deed."""
     if actor.session_id is None:
         return None
-    undone = select(t.JournalLine.undoes_id).where(col(t.JournalLine.undoes_id).is_not(None))
-    own = select(t.JournalLine.id).where(
-        t.JournalLine.meet_id == meet_id,
-        t.JournalLine.actor_session_id == actor.session_id,
+    return session.exec(_LAST_OWN, params={"meet_id": meet_id, "session_id": actor.session_id}).first()
+
+
+_UNDONE = select(t.JournalLine.undoes_id).where(col(t.JournalLine.undoes_id).is_not(None))
+_LAST_OWN = (
+    select(t.JournalLine.id)
+    .where(
+        col(t.JournalLine.meet_id) == bindparam("meet_id"),
+        col(t.JournalLine.actor_session_id) == bindparam("session_id"),
         col(t.JournalLine.is_undoable).is_(True),
-        col(t.JournalLine.id).not_in(undone),
+        col(t.JournalLine.id).not_in(_UNDONE),
     )
-    return session.exec(own.order_by(col(t.JournalLine.id).desc()).limit(1)).first()
+    .order_by(col(t.JournalLine.id).desc())
+    .limit(1)
+)

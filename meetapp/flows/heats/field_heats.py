@@ -99,23 +99,33 @@ def read_field_heats(session: Session, snapshot: Snapshot) -> FieldHeats:
 
 
 def _read_field_heats(session: Session, snapshot: Snapshot) -> FieldHeats:
-    heats = read_heats(session, snapshot.meet_id)
-    seats = seat_rows(session, [heat.heat_id for heat in heats])
-    called = next((heat for heat in heats if heat.state == "called"), None)
-    called_at = session.get_one(t.Heat, called.heat_id).called_at if called else None
+    meet_id = snapshot.meet_id
+    planned = keep(session, ("planned", meet_id), lambda: _read_planned(session, meet_id), of=(t.Heat, t.HeatSeat))
+    heats, kits, called_at = planned
     lent = queries.loans_since(session, snapshot.meet_id, called_at) if called_at else ()
     return FieldHeats(
         snapshot=snapshot,
         heats=heats,
-        kits={
-            (heat_id, row.pilot_id): SeatKit(row.transmitter_id, row.token_id, row.width_mhz)
-            for heat_id, rows in seats.items()
-            for row in rows
-        },
+        kits=kits,
         called_at=called_at,
         had_token=frozenset(loan.pilot_id for loan in lent if loan.pilot_id is not None),
         held_before=queries.loans_taken_over(session, snapshot.meet_id, called_at) if called_at else frozenset(),
     )
+
+
+def _read_planned(
+    session: Session, meet_id: int
+) -> tuple[HeatList, Mapping[tuple[int, int], SeatKit], datetime | None]:
+    """The heats, what each seat stands for, and since when one is called."""
+    heats = read_heats(session, meet_id)
+    seats = seat_rows(session, [heat.heat_id for heat in heats])
+    called = next((heat for heat in heats if heat.state == "called"), None)
+    kits = {
+        (heat_id, row.pilot_id): SeatKit(row.transmitter_id, row.token_id, row.width_mhz)
+        for heat_id, rows in seats.items()
+        for row in rows
+    }
+    return heats, kits, session.get_one(t.Heat, called.heat_id).called_at if called else None
 
 
 def locked_field(work: Work, meet_id: int) -> FieldHeats:

@@ -1,0 +1,69 @@
+"""Whoever makes a page stands aside while somebody's deed is being done: they share one interpreter."""
+
+import threading
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from time import monotonic
+
+LONGEST_S = 0.05
+"""How long a deed holds pages up at most: one that waits for another process should not stop everything here."""
+PATIENCE_S = 0.2
+"""How long one page stands aside in all: where deeds never end, pages are made all the same."""
+PIECES = 8
+"""After how many pieces of a page it looks whether somebody wants to pass."""
+
+
+class Deeds:
+    """The deeds that are being done in this process. `longest_s`: how long one holds pages up."""
+
+    def __init__(self, longest_s: float = LONGEST_S) -> None:
+        self._longest_s = longest_s
+        self._lock = threading.Lock()
+        self._under_way = 0
+        self._none = threading.Event()
+        self._none.set()
+        self._until = 0.0
+        self._is_ours: ContextVar[bool] = ContextVar("is_ours", default=False)
+
+    @contextmanager
+    def one(self) -> Iterator[None]:
+        """Around a deed, with all that is done for it in other threads."""
+        before = self._is_ours.set(True)
+        with self._lock:
+            self._under_way += 1
+            self._until = monotonic() + self._longest_s
+            self._none.clear()
+        try:
+            yield
+        finally:
+            self._is_ours.reset(before)
+            with self._lock:
+                self._under_way -= 1
+                if not self._under_way:
+                    self._none.set()
+
+    def let_pass(self, patience_s: float) -> float:
+        """Wait while deeds are being done, unless this is one; gives what is left of the patience, in seconds.
+
+        Never called under a lock that a deed could want.
+        """
+        if self._none.is_set() or self._is_ours.get():
+            return patience_s
+        began = monotonic()
+        self._none.wait(max(0.0, min(patience_s, self._until - began)))
+        return patience_s - (monotonic() - began)
+
+
+deeds = Deeds()
+"""Those of this process."""
+
+
+def in_pieces(pieces: Iterable[str], passing: Deeds = deeds) -> str:
+    """A page put together from its pieces, letting deeds pass in between."""
+    patience_s, made = passing.let_pass(PATIENCE_S), []
+    for at, piece in enumerate(pieces):
+        made.append(piece)
+        if at % PIECES == 0:
+            patience_s = passing.let_pass(patience_s)
+    return "".join(made)
