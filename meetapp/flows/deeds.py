@@ -6,13 +6,13 @@ from datetime import datetime
 from typing import Any
 
 from sqlalchemy.exc import DBAPIError, IntegrityError
-from sqlmodel import Session
 
 from meetapp.flows.errors import Conflict, MeetError, NotFound, Refused
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
 from meetapp.store.changes import ChangeLog
 from meetapp.store.engine import Store, is_worth_another_try
+from meetapp.store.write_session import WriteSession
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ class Answer:
 class Work:
     """The inside of one deed: its session, its time, its journal."""
 
-    def __init__(self, session: Session, deed: Deed) -> None:
+    def __init__(self, session: WriteSession, deed: Deed) -> None:
         self.session = session
         self.actor = deed.actor
         self.now = deed.now

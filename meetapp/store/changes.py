@@ -3,11 +3,11 @@
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import event, inspect
-from sqlalchemy.orm import Session as OrmSession
+from sqlalchemy import inspect
 from sqlmodel import Session, SQLModel
 
 from meetapp.store import tables as t
+from meetapp.store.write_session import WriteSession
 
 Change = dict[str, Any]
 """One row's change: table, id, whether the row was made, and its values before and after, as JSON.
@@ -42,13 +42,13 @@ class ChangeLog:
     Only tables whose changes can be taken back are remembered.
     """
 
-    def __init__(self, session: Session) -> None:
+    def __init__(self, session: WriteSession) -> None:
         self._session = session
         self._made: list[SQLModel] = []
         self._before: dict[int, tuple[SQLModel, dict[str, Any]]] = {}
-        event.listen(session, "before_flush", self._remember)
+        session.before_flush.append(self._remember)
 
-    def _remember(self, session: OrmSession, _context: Any, _instances: Any) -> None:
+    def _remember(self, session: Session) -> None:
         self._made += [row for row in session.new if isinstance(row, _MADE)]
         for row in session.dirty:
             if isinstance(row, _UPDATABLE) and not any(row is made for made in self._made):

@@ -13,6 +13,7 @@ from sqlmodel import Session, create_engine
 
 from meetapp.store.change_feed import Changes, InProcessChanges
 from meetapp.store.kept import Kept
+from meetapp.store.write_session import WriteSession
 
 BUSY_TIMEOUT_MS = 10_000
 """How long a write waits for another to end, on both databases."""
@@ -161,23 +162,19 @@ class Store:
             yield session
 
     @contextmanager
-    def write(self) -> Iterator[Session]:
+    def write(self) -> Iterator[WriteSession]:
         """A session for one write transaction: commit inside the block, or everything is rolled back.
 
         What was committed is published, after the block.
         """
         committed: list[Session] = []
         try:
-            with (
-                self._write_lock,
-                ExitStack() as committing,
-                Session(self._write_engine, expire_on_commit=False) as session,
-            ):
+            with self._write_lock, ExitStack() as committing, WriteSession(self._write_engine) as session:
                 if (kept := self.kept) is not None:
                     kept.begin_write(session)
-                    event.listen(session, "before_commit", lambda _: committing.enter_context(kept.commit()))
-                event.listen(session, "before_commit", self.changes.announce)
-                event.listen(session, "after_commit", committed.append)
+                    session.before_commit.append(lambda _: committing.enter_context(kept.commit()))
+                session.before_commit.append(self.changes.announce)
+                session.after_commit.append(committed.append)
                 yield session
         finally:
             if committed:

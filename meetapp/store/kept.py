@@ -9,8 +9,9 @@ from contextlib import contextmanager
 from time import monotonic
 from typing import Any, TypeVar
 
-from sqlalchemy import event
 from sqlmodel import Session, SQLModel
+
+from meetapp.store.write_session import WriteSession
 
 Value = TypeVar("Value")
 
@@ -49,12 +50,12 @@ class Kept:
             if not self._commits:
                 session.info[_INFO] = (self, self._moment)
 
-    def begin_write(self, session: Session) -> None:
+    def begin_write(self, session: WriteSession) -> None:
         """Let a session that holds the write lock look at what is kept, until it changes anything itself."""
         self._written.clear()
         session.info[_UNCHANGED] = self
-        event.listen(session, "before_flush", _changes)
-        event.listen(session, "do_orm_execute", lambda doing: None if doing.is_select else _changes(doing.session))
+        session.before_flush.append(_changes)
+        session.before_bulk.append(_changes)
 
     def forget(self) -> None:
         """Let go of everything."""
@@ -127,7 +128,7 @@ class _Place:
         return self.tables is None or _ANY in written or not self.tables.isdisjoint(written)
 
 
-def _changes(session: Any, *_more: object) -> None:
+def _changes(session: Session) -> None:
     session.info.pop(_UNCHANGED, None)
 
 

@@ -8,7 +8,7 @@ from meetapp.flows.loans import line_rows, loan_rows
 from meetapp.flows.loans.permissions import check_is_self
 from meetapp.flows.loans.wording import check_there, holds_since, home_of, person_at
 from meetapp.flows.snapshot import Person, Snapshot, take_snapshot
-from meetapp.rules.waiting_line import place_of, with_skip
+from meetapp.rules.waiting_line import Stand, place_of, with_skip
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
@@ -28,9 +28,10 @@ def join_line(store: Store, deed: Deed, meet_id: int, pilot_id: int) -> Answer:
         _check_no_turns(work, snapshot, person)
         if place_of(snapshot.line, pilot_id) is not None:
             return Answer(home_of(work.actor), _place_words(snapshot, person))
-        work.session.add(t.LineEntry(meet_id=meet_id, pilot_id=pilot_id, joined_at=work.now))
+        row = t.LineEntry(meet_id=meet_id, pilot_id=pilot_id, joined_at=work.now)
+        work.session.add(row)
         work.session.flush()
-        line = line_rows.stands_in(work, meet_id)
+        line = (*snapshot.line, Stand(row.id, pilot_id, row.joined_at))
         line_rows.keep_line(work, meet_id, line)
         entry = work.note("line_joined", {"pilot": pilot_id}, meet_id=meet_id, is_undoable=True)
         notice = f"{person.board_name} stands in the line as number {place_of(line, pilot_id)}."
@@ -100,7 +101,7 @@ def _cannot_set(work: Work, snapshot: Snapshot, person: Person, *, is_skipped: b
 
 
 def _check_no_turns(work: Work, snapshot: Snapshot, person: Person) -> None:
-    turns = loan_rows.running_turns(work.session, partner_id=person.pilot_id)
+    turns = loan_rows.running_turns(work.session, partner_id=person.pilot_id) if snapshot.sharing else None
     if turns is None:
         return
     holder, token = snapshot.people.get(turns.pilot_id), snapshot.token(turns.token_id)

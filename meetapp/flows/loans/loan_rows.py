@@ -73,14 +73,16 @@ _ATTENDANCE = select(t.Attendance).where(
 
 def take_off_air(work: Work, loan_id: int, *, is_missing: bool = False) -> None:
     """Close a loan with its setting and whatever was offered of it. A pilot of a heat that is over has landed by it."""
+    # All is read before anything is changed: a read behind a change makes its rows go to the database one by one.
     loan = work.session.get_one(t.Loan, loan_id)
-    if loan.pilot_id is not None:
-        for seat in queries.seats_up_late(work.session, loan.meet_id, loan.pilot_id):
-            seat.is_up_late = False
+    seats = queries.seats_up_late(work.session, loan.meet_id, loan.pilot_id) if loan.pilot_id is not None else ()
+    offers = work.session.exec(_OFFERED, params={"loan_id": loan_id}).all()
+    _end_setting(work, loan_id)
     loan.in_at = work.now
     loan.ended_missing = is_missing
-    _end_setting(work, loan_id)
-    for offer in work.session.exec(_OFFERED, params={"loan_id": loan_id}):
+    for seat in seats:
+        seat.is_up_late = False
+    for offer in offers:
         offer.ended_at = work.now
     # An open loan that follows needs this one closed in the database first.
     work.session.flush()

@@ -78,7 +78,8 @@ def hand_out(store: Store, deed: Deed, order: HandOut) -> Answer:
         wish = Wish(order.transmitter_id, order.mhz, order.power_mw)
         given = give(work, snapshot, person, token, wish, order.override_reason)
         line_rows.serve(work, snapshot, person.pilot_id)
-        loan_rows.end_turns(work, partner_id=person.pilot_id)
+        if snapshot.sharing:
+            loan_rows.end_turns(work, partner_id=person.pilot_id)
         line = work.note("handed_out", dict(given.facts), meet_id=snapshot.meet_id, is_undoable=True)
         return given_answer(work, given, line.id)
 
@@ -139,7 +140,7 @@ def take_back(store: Store, deed: Deed, meet_id: int, loan_id: int) -> Answer:
         check_may_act(work.actor, snapshot, loan.pilot_id)
         check_step(snapshot, rules.take_back(snapshot.rules_field(), loan_id, work.now), loan.token_id, loan.pilot_id)
         loan_rows.take_off_air(work, loan_id)
-        partner_id = loan_rows.end_turns(work, token_id=loan.token_id) if loan.token_id is not None else None
+        partner_id = loan_rows.end_turns(work, token_id=loan.token_id) if loan.token_id in snapshot.sharing else None
         if loan.pilot_id is None:
             facts = {"loan": loan_id, "token": loan.token_id, "name": loan.who}
             line = work.note("ground_off", facts, meet_id=meet_id, is_undoable=True)
