@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from meetapp.config import data_folder
 from meetapp.store.engine import Store, sqlite_url
@@ -46,6 +46,7 @@ def test_heats_with_one_thumb(field: Server, new_page: NewPage) -> None:
     page.get_by_label("Your name").fill("Mo")
     press(page, "Open the desk")
     follow(page, "Heats")
+    expect(page.get_by_role("button", name="Call round 1, heat 1")).to_be_in_viewport(ratio=1)
     press(page, "Call round 1, heat 1")
     says(page, "Round 1, heat 1 is called: 3 tokens out.")
     is_fine(page)

@@ -158,7 +158,18 @@ def _step(fewer: CountRow, more: CountRow) -> str:
         wait += f" (with this kit from {fewer.mixed.wait.wait_min:.1f} to {more.mixed.wait.wait_min:.1f})"
     if before is None or after is None:
         return f"{wait}; with so few there is little or nothing that products could meet."
-    return f"{wait}, the clearance from {before:g} to {after:g} MHz."
+    return f"{wait}{_clearance_words(before, after)}"
+
+
+def _clearance_words(before: float, after: float) -> str:
+    """What becomes of the clearance, in MHz.
+
+    >>> _clearance_words(35, 20), _clearance_words(0, 0)
+    (', the clearance from 35 to 20 MHz.', '; the clearance stays at 0 MHz.')
+    """
+    if before == after:
+        return f"; the clearance stays at {before:g} MHz."
+    return f", the clearance from {before:g} to {after:g} MHz."
 
 
 @dataclass(frozen=True, slots=True)
