@@ -9,6 +9,8 @@ from meetapp.review.moments import Moment, victim_of
 from meetapp.review.symptoms import Symptom, told
 
 _LEAST_WITHIN = 0.01
+_NOBODY_SEEN = 0.25
+"""Goggles on another channel show somebody's picture where somebody is on air: by the journal nobody was."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +33,10 @@ class Case:
         """How likely the report's look and place are under this symptom."""
         if symptom not in self._told:
             digital = self.is_digital and not symptom.startswith("own")
-            self._told[symptom] = told(self.report, symptom, victim_is_digital=digital)
+            fits = told(self.report, symptom, victim_is_digital=digital)
+            if symptom.startswith("own") and self.report.look == "other_picture" and not self.beside:
+                fits *= _NOBODY_SEEN
+            self._told[symptom] = fits
         return self._told[symptom]
 
     @cached_property

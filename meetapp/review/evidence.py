@@ -154,6 +154,12 @@ class MeetRecord:
         return [airing.since_s for airing in self.airings], longest
 
     @cached_property
+    def usual_s(self) -> float:
+        """How long somebody is on air as a rule: the median."""
+        lasted = sorted(airing.until_s - airing.since_s for airing in self.airings)
+        return lasted[len(lasted) // 2] if lasted else 0.0
+
+    @cached_property
     def loans(self) -> int:
         """How many loans there were."""
         return len({airing.loan for airing in self.airings})

@@ -125,8 +125,8 @@ def _at(rates: Rates, hidden: Iterable[Hidden]) -> list[Candidate]:
 def _hidden_found(joint: Joint) -> dict[CauseKind, float]:
     """How many hidden things of each kind there were; one behind several reports is one."""
     found: dict[CauseKind, float] = {"no_token": 0.0, "wrong_channel": 0.0}
-    for hidden, probability in joint.hidden:
-        found[hidden.cause.kind] += probability
+    for hidden, explains in joint.hidden:
+        found[hidden.cause.kind] += max(explains.values())
     return found
 
 

@@ -31,7 +31,7 @@ class Exposure:
             "too_close": [sum(self._too_close(place) for place in range(len(record.airings)))],
             "product": self._products,
             "neighbour": self._neighbours,
-            "wrong_channel": [_HIDDEN_SHOWS * sum(wrong_chance(airing) for airing in record.airings)],
+            "wrong_channel": [_HIDDEN_SHOWS * sum(wrong_chance(airing, record.usual_s) for airing in record.airings)],
             "no_token": [_HIDDEN_SHOWS * silent_expected(record)],
         }
 

@@ -39,10 +39,10 @@ Candidate = tuple[Hidden, float]
 @dataclass
 class Joint:
     """What came out: for each report, by its number, the probability of each cause (they sum to 1); for each candidate
-    the probability that it is true and explains a report."""
+    how likely it is what disturbed each report that it touches."""
 
     reports: dict[int, Shares] = field(default_factory=dict)
-    hidden: list[tuple[Hidden, float]] = field(default_factory=list)
+    hidden: list[tuple[Hidden, Mapping[int, float]]] = field(default_factory=list)
 
 
 def read_together(known: Mapping[int, Shares], hidden: Sequence[Candidate], *, quick: bool = False) -> Joint:
@@ -77,8 +77,9 @@ def read_together(known: Mapping[int, Shares], hidden: Sequence[Candidate], *, q
             rest[number] = share
     part = [share / whole if whole else 0.0 for share, whole in zip(rest, base, strict=True)]
     for each, prior in weak:
-        if (true := prior * sum([weight * part[number] for number, weight in each.adds])) > _HARDLY_TRUE:
-            joint.hidden.append((each, min(true, 1.0)))
+        explains = {number: prior * weight * part[number] for number, weight in each.adds}
+        if max(explains.values(), default=0.0) > _HARDLY_TRUE:
+            joint.hidden.append((each, explains))
     return joint
 
 
@@ -183,7 +184,7 @@ def _enumerate(
         for number in numbers
     }
     for member, (hidden, _prior) in enumerate(group):
-        joint.hidden.append((hidden, max(explains[member].values(), default=0.0)))
+        joint.hidden.append((hidden, explains[member]))
         for number, share in explains[member].items():
             shares[number][hidden.cause] = shares[number].get(hidden.cause, 0.0) + share
     for number in numbers:

@@ -29,7 +29,7 @@ _TURNING_UP, _OWN_KINDS, _ANYWHERE = 0.45, 0.33, 0.22
 make; anywhere in the band."""
 
 _GRID_MHZ = 4
-_AFTER_LANDING_S, _BEFORE_LOAN_S = 600.0, 900.0
+_SOON_S = 300.0
 _WHILE_WAITING, _SUSPECTED, _CALLED = 0.25, 3.0, 4.0
 _HARDLY = 0.02
 """Of a report's time: what lies in a span with no more than this isn't looked at."""
@@ -102,8 +102,9 @@ class SilentAir:
             for low, high, mhz in islice(gaps, bisect_right(gaps, start_s, key=lambda gap: gap[1]), None):
                 if low >= end_s:
                     break
-                is_soon = low > start_s - _AFTER_LANDING_S or high < end_s + _BEFORE_LOAN_S
-                found[pilot, mhz] = max(found.get((pilot, mhz), 0.0), 1.0 if is_soon else _WHILE_WAITING)
+                gap_s = max(min(start_s - low, high - end_s), 0.0)
+                weight = _WHILE_WAITING + exp(-gap_s / _SOON_S)
+                found[pilot, mhz] = max(found.get((pilot, mhz), 0.0), weight)
         for each in self._record.suspicions:
             if each.pilot is not None and each.mhz is not None and each.since_s < end_s and each.until_s > start_s:
                 found[each.pilot, each.mhz] = _SUSPECTED

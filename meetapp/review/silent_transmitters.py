@@ -15,6 +15,9 @@ _PAD_MHZ = 3
 
 _TOUCHES_SHARE = 0.2
 
+Explained = tuple[Hidden, Mapping[int, float]]
+"""A candidate and, for each report that it touches, how likely it disturbed it."""
+
 
 @dataclass(frozen=True, slots=True)
 class MayBe:
@@ -43,37 +46,49 @@ class SilentTransmitter:
     may_be: tuple[MayBe, ...]
 
 
-def silent_transmitters(record: MeetRecord, hidden: Sequence[tuple[Hidden, float]]) -> tuple[SilentTransmitter, ...]:
+def silent_transmitters(record: MeetRecord, hidden: Sequence[Explained]) -> tuple[SilentTransmitter, ...]:
     """Those worth telling, likeliest first. Candidates tell of one where they explain a report together at times that
     overlap."""
     left = sorted(
-        ((each, chance) for each, chance in hidden if each.cause.kind == "no_token" and chance > 0),
-        key=lambda pair: (-pair[1], pair[0].start_s, pair[0].end_s, pair[0].mhz),
+        (pair for pair in hidden if pair[0].cause.kind == "no_token"),
+        key=lambda pair: (-_chance(pair), pair[0].start_s, pair[0].end_s, pair[0].mhz),
     )
     air, found = SilentAir(record), []
     while left:
         seed = left[0][0]
-        parts: tuple[list[tuple[Hidden, float]], list[tuple[Hidden, float]]] = [], []
+        parts: tuple[list[Explained], list[Explained]] = [], []
         for pair in left:
             other = pair[0]
             overlaps = seed.start_s < other.end_s and other.start_s < seed.end_s
             parts[overlaps and not seed.mainly.isdisjoint(other.mainly)].append(pair)
         left, mine = parts
-        if sum(chance for _each, chance in mine) >= _WORTH_TELLING:
+        if _there(mine) >= _WORTH_TELLING:
             found.append(_transmitter(record, air, mine))
     return tuple(sorted(found, key=lambda each: (-each.probability, each.start_s, each.mhz)))
 
 
-def _transmitter(
-    record: MeetRecord, air: SilentAir, candidates: Sequence[tuple[Hidden, float]]
-) -> SilentTransmitter:
+def _chance(pair: Explained) -> float:
+    return max(pair[1].values())
+
+
+def _there(candidates: Sequence[Explained]) -> float:
+    """How likely any of these was there: as likely as the report it explains best was its doing."""
+    sums: dict[int, float] = defaultdict(float)
+    for _each, explains in candidates:
+        for number, share in explains.items():
+            sums[number] += share
+    return min(max(sums.values()), 1.0)
+
+
+def _transmitter(record: MeetRecord, air: SilentAir, candidates: Sequence[Explained]) -> SilentTransmitter:
     curve: dict[int, float] = defaultdict(float)
     reports: dict[int, float] = defaultdict(float)
-    total = sum(chance for _each, chance in candidates)
-    for each, chance in candidates:
-        curve[each.mhz] += chance / total
+    total = sum(map(_chance, candidates))
+    for pair in candidates:
+        each, share = pair[0], _chance(pair) / total
+        curve[each.mhz] += share
         for number in each.mainly:
-            reports[number] += chance / total
+            reports[number] += share
     low, high = interval(curve)
     best = max(sorted(curve), key=lambda mhz: curve[mhz])
     span = candidates[0][0]
@@ -81,7 +96,7 @@ def _transmitter(
         mhz=best,
         from_mhz=low - _PAD_MHZ,
         to_mhz=high + _PAD_MHZ,
-        probability=min(total, 1.0),
+        probability=_there(candidates),
         start_s=span.start_s,
         end_s=span.end_s,
         curve=tuple(sorted(curve.items())),

@@ -12,7 +12,7 @@ from meetapp.review.rates import REPORT_SHARE
 from meetapp.review.reach import FAR_MHZ, away, carrier_chance, lasting
 from meetapp.review.symptoms import beside
 
-_USUAL = 0.018
+_USUAL = 0.014
 """How often a loan's transmitter is on another channel than given. From experience, no source; so are those below."""
 
 _SETS_SILENTLY, _MOVES, _WAKES_ELSEWHERE, _WAKES_RIGHT = 1.8, 2.5, 2.2, 0.35
@@ -20,9 +20,13 @@ _ON_WAKE, _STEP_BESIDE, _SAME_NUMBER = 0.65, 0.35, 0.25
 """With a known wake channel elsewhere it mostly stayed there; of the rest, a step beside what it was given, or the same
 number of another plan; else anywhere."""
 
-_OWN_PICTURE_LOST = 0.4
+_OWN_PICTURE_LOST = 0.55
 """Its own pilot's picture goes, unless the goggles followed."""
 
+_SOON_RIGHT = 0.3
+"""So many are noticed and set right within a minute: those who fly beside the rest of the loan have nothing to tell."""
+
+_SHORT, _BACK_SOON = 0.45, 2.5
 _SAME_MHZ = 4
 _ELSEWHERE_MHZ = 0
 
@@ -47,7 +51,7 @@ def _of_airing(
     airing = record.airings[place]
     quiet = quiet_beside(record, airing.since_s, airing.until_s, record.alongside[place], airing.loan)
     own_says_nothing = airing.loan not in record.reported_loans and airing.pilot is not None
-    chance = wrong_chance(airing)
+    chance = wrong_chance(airing, record.usual_s)
     own = [(case.number, _own_weight(case)) for case in concerned if case.place == place]
     beside_it = [_Beside.of(airing, case) for case in concerned if case.place != place]
     elsewhere = 0.0
@@ -57,7 +61,7 @@ def _of_airing(
             continue
         near = [(each.case.number, weight) for each in beside_it if (weight := each.weight(mhz))]
         if is_felt(chance * share, adds := (*own, *near), least):
-            prior = chance * share * silence(quiet, mhz, airing.width_mhz)
+            prior = chance * share * (_SOON_RIGHT + (1 - _SOON_RIGHT) * silence(quiet, mhz, airing.width_mhz))
             if own_says_nothing:
                 prior *= 1 - REPORT_SHARE * _OWN_PICTURE_LOST
             cause = Cause("wrong_channel", mhz, (airing.loan,))
@@ -105,14 +109,17 @@ class _Beside:
         return chance * self.case.told(beside(apart, is_digital=self.is_digital)) * self.lift
 
 
-def wrong_chance(airing: Airing) -> float:
-    """How likely this loan's transmitter was on another channel than given, before any report.
+def wrong_chance(airing: Airing, usual_s: float = 0) -> float:
+    """How likely this loan's transmitter was on another channel than given, before any report. `usual_s`: how long
+    somebody is on air here as a rule: who comes back much sooner had a reason.
 
     >>> quiet = Airing(1, 1, 1, 5740, 0, 300, wake_before_mhz=5740)
     >>> wrong_chance(quiet) < wrong_chance(Airing(1, 1, 1, 5740, 0, 300, wake_before_mhz=5800))
     True
     """
     chance = _USUAL
+    if airing.until_s - airing.since_s < _SHORT * usual_s:
+        chance *= _BACK_SOON
     if airing.kind is not None:
         chance *= _SETS_SILENTLY if airing.kind.sets_silently else 1
         chance *= _MOVES if airing.kind.moves_by_itself else 1

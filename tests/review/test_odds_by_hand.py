@@ -50,8 +50,15 @@ def test_agreeing_reports_within_minutes_are_no_coincidence(count: int, least: f
 
 
 def test_the_same_reports_hours_apart_are_coincidence() -> None:
-    explained = agreeing(3, apart_min=90)
-    assert all(odds(explained, "no_token", number) < 0.5 for number in range(3))
+    explained = agreeing(3, apart_min=90, look="gone")
+    assert all(odds(explained, "no_token", number) < 0.3 for number in range(3))
+
+
+def test_another_picture_in_flight_hardly_comes_from_ones_own_goggles_and_agreeing_makes_it_surer() -> None:
+    apart, together = agreeing(3, apart_min=90), agreeing(3)
+    for number in range(3):
+        assert odds(apart, "own_receiver", number) < 0.3
+        assert odds(together, "no_token", number) > odds(apart, "no_token", number) + 0.2
 
 
 def test_a_pilot_who_reports_again_and_again_has_kit_of_their_own_to_look_at() -> None:
