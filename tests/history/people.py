@@ -106,10 +106,12 @@ async def _turns(person: Person, ground: Ground, dice: random.Random) -> None:
     if kind == "share":
         if ground.loans:
             loan_id, partner = dice.choice(ground.loans[-4:]), dice.choice(sorted(ground.pilots))
-            facts = {"loan": loan_id, "partner": partner}
-            await person.tap("share", f"/desk/loans/{loan_id}/share", facts, partner_id=ground.pilots[partner])
+            facts, path = {"loan": loan_id, "partner": partner}, f"/desk/loans/{loan_id}/share"
+            reply = await person.tap("share", path, facts, partner_id=ground.pilots[partner])
+            if reply.status == 303 and loan_id in ground.token_of:
+                ground.shared.append(ground.token_of[loan_id])
         return
-    label = dice.choice(sorted(ground.tokens))
+    label = dice.choice(ground.shared[-2:] or sorted(ground.tokens))
     path = f"/desk/tokens/{ground.tokens[label]}/{kind.replace(' ', '-')}"
     await person.tap("swap" if kind == "swap turns" else kind, path, {"token": label})
 

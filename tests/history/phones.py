@@ -58,8 +58,8 @@ class Recorded:
 class Ground:
     """The meet that is acted on, ids by name, how much is to be done (`left`), what was recorded.
 
-    `loans` and `alarms`: the ids that pages showed lately, which may be old. `port`: where the server is
-    while it `is_up`.
+    `loans` (with `token_of`), `alarms`, `shared`: what pages showed lately, which may be old. `port`: where the server
+    is while it `is_up`.
     """
 
     store: Store
@@ -73,6 +73,8 @@ class Ground:
     is_up: asyncio.Event = field(default_factory=asyncio.Event)
     loans: list[int] = field(default_factory=list)
     alarms: list[int] = field(default_factory=list)
+    token_of: dict[int, str] = field(default_factory=dict)
+    shared: list[str] = field(default_factory=list)
     records: list[Recorded] = field(default_factory=list)
     faults: list[str] = field(default_factory=list)
 
@@ -167,6 +169,7 @@ class Person:
         self.ground.alarms[:] = [*self.ground.alarms, *meaning.alarm_ids(page)][-4:]
         if kind == "desk":
             seen = meaning.seen_on_desk(page, self.ground.names)
+            self.ground.token_of |= {loan_id: token for loan_id, token, _who in seen[1]}
             self.ground.loans[:] = [*self.ground.loans[-4:], *(loan_id for loan_id, _token, _who in seen[1])]
         return page
 
