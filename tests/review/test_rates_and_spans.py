@@ -82,7 +82,7 @@ def test_a_product_that_was_there_all_day_is_blamed_less_than_one_that_is_new() 
         ]
         return odds(explain(record_of(airings, [report(1, 391, 392)])), "product")
 
-    assert product(all_day=False) > 1.5 * product(all_day=True)
+    assert product(all_day=False) > 1.25 * product(all_day=True)
 
 
 def test_who_comes_back_much_sooner_than_usual_may_have_been_on_another_channel() -> None:
