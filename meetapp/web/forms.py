@@ -12,6 +12,7 @@ from typing import Annotated, Any, TypeVar
 
 from fastapi import Depends, Request
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from python_multipart.multipart import parse_options_header
 from starlette.datastructures import UploadFile
 
 from meetapp.flows.deeds import Actor, Deed
@@ -126,6 +127,7 @@ async def read_form(request: Request) -> PostedForm:
     state = state_of(request)
     pairs: list[tuple[str, str]] = []
     files: dict[str, bytes] = {}
+    _check_charset(request.headers.get("content-type", ""))
     async with request.form(max_fields=2000, max_files=1) as form:
         for name, value in form.multi_items():
             if isinstance(value, UploadFile):
@@ -140,6 +142,15 @@ async def read_form(request: Request) -> PostedForm:
     posted = PostedForm(tuple(pairs), files, key, _digest(request.url.path, pairs, files), state.clock())
     request.state.posted = posted
     return posted
+
+
+def _check_charset(content_type: str) -> None:
+    """Our pages send UTF-8 and say nothing of it. Python knows others, that make halves of characters or take a minute
+    for one form.
+    """
+    _type, options = parse_options_header(content_type)
+    if options.get(b"charset", b"utf-8").lower() != b"utf-8":
+        raise BadForm({"": "This form isn't sent in UTF-8. Load the page again and send it once more."})
 
 
 async def _read_upload(upload: UploadFile, name: str) -> bytes:

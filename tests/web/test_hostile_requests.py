@@ -120,6 +120,21 @@ def test_no_number_and_no_sign_that_postgresql_refuses_gets_past_the_door(
     assert len(numbered) > 20
 
 
+@pytest.mark.parametrize("charset", [b"unicode_escape", b"utf-16", b"punycode", b"no-such", b"\xff"])
+def test_a_form_in_another_charset_than_our_pages_send_is_refused_before_it_is_read(
+    charset: bytes, served_club: ServedClub
+) -> None:
+    browser = RawBrowser(served_club.app)
+    fields = {"csrf_token": token_of(browser), "operation_key": "key-1000", "name": "\\ud800", "pin": ""}
+    part = '--edge\r\nContent-Disposition: form-data; name="{}"\r\n\r\n{}\r\n'
+    body = "".join(part.format(*field) for field in fields.items()) + "--edge--\r\n"
+    as_form = (b"content-type", b"multipart/form-data; boundary=edge; charset=" + charset)
+    got = browser.send(Sent("POST", b"/desk/join", [as_form], body.encode()))
+    browser.close()
+    assert got.status == 422
+    assert "sent in UTF-8. Load the page again" in got.text
+
+
 def none_breaks(served_club: ServedClub, club: BusyClub, person: str, tried: list[APIRoute]) -> None:
     served_club.put_back()
     browser = RawBrowser(served_club.app)
