@@ -12,12 +12,7 @@ from sqlalchemy import bindparam
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
-from meetapp.flows.kits import KIT_TABLES
-from meetapp.flows.kits import Kit as Kit
-from meetapp.flows.kits import card_key as card_key
-from meetapp.flows.kits import kit_from as kit_from
-from meetapp.flows.kits import kits_of as kits_of
-from meetapp.flows.kits import plans_of as plans_of
+from meetapp.flows.kits import KIT_TABLES, Kit, kits_of, plans_of
 from meetapp.rules.loans import Field, Held
 from meetapp.rules.waiting_line import Stand, Stretch
 from meetapp.spectrum.bands import Segment

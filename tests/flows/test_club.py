@@ -11,7 +11,8 @@ from meetapp.flows.club import club
 from meetapp.flows.club.club import ClubDraft, field_address_from, safety_lines, seed_catalogue
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import Conflict, MeetError, Refused, WrongSecret
-from meetapp.flows.snapshot import kit_from, plans_of, segments_of
+from meetapp.flows.kits import kit_from, plans_of
+from meetapp.flows.snapshot import segments_of
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.acting import deed, journal_kinds

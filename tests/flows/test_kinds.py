@@ -10,7 +10,7 @@ from meetapp.flows.club.kind_drafts import KindDraft, carson_width
 from meetapp.flows.club.plans import PlanDraft
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import NotFound, Refused
-from meetapp.flows.snapshot import kits_of, plans_of
+from meetapp.flows.kits import kits_of, plans_of
 from meetapp.store.engine import Store
 from tests.acting import deed, journal_kinds
 from tests.world import World

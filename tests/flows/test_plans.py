@@ -6,7 +6,7 @@ from meetapp.flows.club import plans
 from meetapp.flows.club.plans import PlanDraft, plan_from
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import NotFound, Refused
-from meetapp.flows.snapshot import plans_of
+from meetapp.flows.kits import plans_of
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.acting import deed, journal_kinds

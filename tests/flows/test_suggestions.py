@@ -7,10 +7,10 @@ import pytest
 from meetapp.flows import journal
 from meetapp.flows.desk.loan_page import loan_page
 from meetapp.flows.errors import NotFound
+from meetapp.flows.kits import Kit
 from meetapp.flows.loans.suggestions import HandOutView, hand_out_view, hand_over_candidates, next_up
 from meetapp.flows.loans.wake import wake_words
 from meetapp.flows.pilot.own_view import my_view
-from meetapp.flows.snapshot import Kit
 from meetapp.store import tables as t
 from tests.desk import Desk
 

@@ -10,8 +10,8 @@ from meetapp.flows.club.named_rows import KINDS, give_name, row_of
 from meetapp.flows.club.setting_cards import read_card
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import NotFound, Refused
+from meetapp.flows.kits import plans_of
 from meetapp.flows.readings import one_line, power_steps_text, read_power_steps, read_tuning, refusing
-from meetapp.flows.snapshot import plans_of
 from meetapp.spectrum.carriers import check_width
 from meetapp.spectrum.channels import exact_mhz
 from meetapp.spectrum.tuning import parse_tuning

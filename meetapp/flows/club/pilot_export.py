@@ -3,7 +3,7 @@
 from sqlmodel import Session, col, select
 
 from meetapp.flows.csv_cells import csv_text
-from meetapp.flows.snapshot import plans_of
+from meetapp.flows.kits import plans_of
 from meetapp.spectrum.channels import name_of
 from meetapp.store import tables as t
 from meetapp.store.engine import Store

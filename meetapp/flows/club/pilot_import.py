@@ -8,8 +8,8 @@ from sqlmodel import Session, select
 from meetapp.flows.club.pilot_sheet import NAME_LENGTH_MAX, Sheet, SheetRow, SheetTransmitter, read_sheet
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import Refused
+from meetapp.flows.kits import plans_of
 from meetapp.flows.readings import read_wake, same_name
-from meetapp.flows.snapshot import plans_of
 from meetapp.spectrum.channels import ChannelPlan, name_of
 from meetapp.spectrum.tuning import Tuning, parse_tuning
 from meetapp.store import tables as t

@@ -7,8 +7,8 @@ from sqlmodel import Session, col, select
 
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import NotFound, Refused
+from meetapp.flows.kits import plans_of
 from meetapp.flows.readings import one_line, refusing
-from meetapp.flows.snapshot import plans_of
 from meetapp.spectrum.channels import BadProblem, Channel, ChannelPlan
 from meetapp.spectrum.tuning import parse_tuning
 from meetapp.store import field_queries as queries

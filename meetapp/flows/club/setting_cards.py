@@ -10,8 +10,8 @@ from sqlmodel import Session, col, select
 from meetapp.flows.club.named_rows import KINDS, row_of
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import Refused
+from meetapp.flows.kits import plans_of
 from meetapp.flows.readings import one_line
-from meetapp.flows.snapshot import plans_of
 from meetapp.rules.counting import (
     Counting,
     lamps_of,

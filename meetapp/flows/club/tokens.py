@@ -10,9 +10,9 @@ from meetapp.flows.club.token_codes import new_code, read_alike
 from meetapp.flows.club.token_drafts import LINES_MAX, TokenDraft, checked, read_drafts, refuse_taken
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import NotFound, Refused
+from meetapp.flows.kits import plans_of
 from meetapp.flows.planning.meet_rows import home_zone
 from meetapp.flows.readings import one_line, read_tuning
-from meetapp.flows.snapshot import plans_of
 from meetapp.spectrum.channels import ChannelPlan, name_of
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t

@@ -7,9 +7,9 @@ from sqlmodel import Session, col, select
 from meetapp.flows.club.former_names import is_former
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import NotFound, Refused
+from meetapp.flows.kits import plans_of
 from meetapp.flows.pilot.self_check_in import kinds_to_choose
 from meetapp.flows.readings import one_line, read_wake
-from meetapp.flows.snapshot import plans_of
 from meetapp.spectrum.channels import ChannelPlan, name_of
 from meetapp.spectrum.tuning import parse_tuning
 from meetapp.store import field_queries as queries

@@ -9,12 +9,13 @@ from sqlmodel import Session, col, select
 
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import NotFound, Refused
+from meetapp.flows.kits import Kit, kits_of, plans_of
 from meetapp.flows.loans import line_rows, loan_rows
 from meetapp.flows.loans.wording import holds_since
 from meetapp.flows.pilot.claims import BOARD_NAME_MAX
 from meetapp.flows.pilot.self_check_in import Brought, attend, attendance_of, brought_transmitter, kinds_to_choose
 from meetapp.flows.readings import one_line, same_name
-from meetapp.flows.snapshot import Kit, OnAir, Snapshot, kits_of, plans_of, take_snapshot
+from meetapp.flows.snapshot import OnAir, Snapshot, take_snapshot
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 

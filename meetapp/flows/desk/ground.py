@@ -5,9 +5,10 @@ from datetime import datetime
 
 from sqlmodel import Session
 
+from meetapp.flows.kits import plans_of
 from meetapp.flows.loans.loans import GroundLoan
 from meetapp.flows.readings import read_channel
-from meetapp.flows.snapshot import TokenNow, plans_of, take_snapshot
+from meetapp.flows.snapshot import TokenNow, take_snapshot
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
 from meetapp.store import tables as t
 from meetapp.store.engine import Store

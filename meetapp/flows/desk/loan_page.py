@@ -7,13 +7,14 @@ from zoneinfo import ZoneInfo
 from sqlmodel import Session, col, select
 
 from meetapp.flows.errors import NotFound
+from meetapp.flows.kits import Kit, kit_from, kits_of
 from meetapp.flows.loans.air_plan import settings_within_pull
 from meetapp.flows.loans.air_words import large_label, turns_with
 from meetapp.flows.loans.power_words import power_words
 from meetapp.flows.loans.suggestions import Candidate, hand_over_candidates
 from meetapp.flows.loans.wake import wake_words
 from meetapp.flows.loans.who_waits import why_cannot_use
-from meetapp.flows.snapshot import Kit, Person, Snapshot, TokenNow, kit_from, kits_of, take_snapshot
+from meetapp.flows.snapshot import Person, Snapshot, TokenNow, take_snapshot
 from meetapp.rules.setting_cards import ToDo
 from meetapp.rules.waiting_line import place_of
 from meetapp.spectrum.carriers import Carrier

@@ -10,9 +10,10 @@ from sqlmodel import Session, col, select
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.desk.paper_rows import BadRows, KnownLoan, PaperLoan, PaperRow, clashes_with, read_rows
 from meetapp.flows.errors import Refused
+from meetapp.flows.kits import kits_of
 from meetapp.flows.loans import line_rows, loan_rows
 from meetapp.flows.pilot.self_check_in import attendance_of
-from meetapp.flows.snapshot import Person, Snapshot, kits_of, take_snapshot
+from meetapp.flows.snapshot import Person, Snapshot, take_snapshot
 from meetapp.rules.waiting_line import after_service
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.floors import shortfalls

@@ -13,8 +13,8 @@ from sqlmodel import Session, col, select
 from meetapp.flows.files.meet_file_checks import plans_in
 from meetapp.flows.files.meet_file_reading import BadMeetFile
 from meetapp.flows.files.meet_file_shape import BandPart, KindPart, MeetFile, PilotPart, PlanPart, TokenPart
+from meetapp.flows.kits import plans_of
 from meetapp.flows.readings import same_name
-from meetapp.flows.snapshot import plans_of
 from meetapp.spectrum.tuning import parse_tuning
 from meetapp.store import tables as t
 

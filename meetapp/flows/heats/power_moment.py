@@ -6,8 +6,9 @@ from functools import lru_cache
 
 from meetapp.flows.heats.field_heats import FieldHeats
 from meetapp.flows.heats.heat_words import listed
+from meetapp.flows.kits import Kit
 from meetapp.flows.loans.wake import own_name, wake_words
-from meetapp.flows.snapshot import Kit, OnAir, Snapshot
+from meetapp.flows.snapshot import OnAir, Snapshot
 from meetapp.spectrum.heats import PowerUp, WakeClash, power_up_order
 
 

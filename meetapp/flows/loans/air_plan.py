@@ -11,8 +11,9 @@ from sqlmodel import Session
 
 from meetapp.flows.deeds import Actor
 from meetapp.flows.errors import Forbidden, Refused
+from meetapp.flows.kits import Kit, kits_of
 from meetapp.flows.loans.who_waits import HeldBack, held_from, why_no_setting
-from meetapp.flows.snapshot import Kit, Person, Snapshot, TokenNow, kits_of
+from meetapp.flows.snapshot import Person, Snapshot, TokenNow
 from meetapp.spectrum.bands import lies_within, segment_around
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.floors import shortfalls

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from meetapp.flows.errors import NotFound
+from meetapp.flows.kits import Kit, kits_of
 from meetapp.flows.loans.air_plan import settings_within_pull
 from meetapp.flows.loans.wake import wake_words
 from meetapp.flows.loans.who_waits import (
@@ -17,7 +18,7 @@ from meetapp.flows.loans.who_waits import (
     why_no_setting,
 )
 from meetapp.flows.loans.wording import holds_since, out_with, person_at
-from meetapp.flows.snapshot import Kit, OnAir, Person, Snapshot, TokenNow, kits_of, take_snapshot
+from meetapp.flows.snapshot import OnAir, Person, Snapshot, TokenNow, take_snapshot
 from meetapp.rules.waiting_line import Stand, place_of, ready
 from meetapp.spectrum.floors import keeps_floors
 from meetapp.spectrum.handout import Offer, Waiting, offers

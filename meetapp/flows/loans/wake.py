@@ -1,6 +1,7 @@
 """What a transmitter wakes on, in words for the desk and for the pilot."""
 
-from meetapp.flows.snapshot import Kit, Person, Snapshot
+from meetapp.flows.kits import Kit
+from meetapp.flows.snapshot import Person, Snapshot
 from meetapp.spectrum.bands import lies_within
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.floors import Floors, shortfalls

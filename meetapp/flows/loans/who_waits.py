@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from datetime import timedelta
 
-from meetapp.flows.snapshot import Kit, Person, Snapshot, TokenNow
+from meetapp.flows.kits import Kit
+from meetapp.flows.snapshot import Person, Snapshot, TokenNow
 from meetapp.rules.waiting_line import Stand, overdue_head, waited
 from meetapp.spectrum.handout import TokenIn, Waiting, held_back
 from meetapp.spectrum.tuning import setting_for

@@ -9,13 +9,14 @@ from sqlmodel import Session, col, select
 from meetapp.flows.desk.pauses import RunningPause, running_pause
 from meetapp.flows.errors import NotFound
 from meetapp.flows.heats.heats_now import OwnHeat, own_heats
+from meetapp.flows.kits import Kit, kits_of
 from meetapp.flows.loans import pass_offers
 from meetapp.flows.loans.air_words import minutes_out, turns_with
 from meetapp.flows.loans.pass_offers import GivenOffer, OfferToMe, StandingOffer
 from meetapp.flows.loans.suggestions import NextUp, next_up
 from meetapp.flows.loans.who_waits import how_many_wait, waited_min
 from meetapp.flows.pilot.to_set import ToSet, to_set_of_choice, to_set_of_loan
-from meetapp.flows.snapshot import Kit, OnAir, Person, Snapshot, kits_of, take_snapshot
+from meetapp.flows.snapshot import OnAir, Person, Snapshot, take_snapshot
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
 from meetapp.store.engine import Store

@@ -6,8 +6,8 @@ from sqlmodel import Session, col, select
 
 from meetapp.flows.deeds import Work
 from meetapp.flows.errors import Refused
+from meetapp.flows.kits import plans_of
 from meetapp.flows.readings import read_wake
-from meetapp.flows.snapshot import plans_of
 from meetapp.spectrum.channels import name_of
 from meetapp.spectrum.tuning import parse_tuning
 from meetapp.store import tables as t

@@ -3,11 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from meetapp.flows.kits import Kit
 from meetapp.flows.loans.air_words import large_label
 from meetapp.flows.loans.power_words import power_words
 from meetapp.flows.loans.suggestions import TokenChoice
 from meetapp.flows.loans.wake import wake_words
-from meetapp.flows.snapshot import Kit, OnAir, Person, Snapshot
+from meetapp.flows.snapshot import OnAir, Person, Snapshot
 from meetapp.rules.setting_cards import ToDo
 from meetapp.spectrum.carriers import Carrier
 

@@ -11,12 +11,13 @@ from sqlmodel import Session, select
 
 from meetapp.flows.desk.token_page import blocked_by_words
 from meetapp.flows.errors import NotFound
+from meetapp.flows.kits import kits_of
 from meetapp.flows.loans.air_words import minutes_out
 from meetapp.flows.loans.pass_offers import Taker
 from meetapp.flows.loans.suggestions import Candidate, TokenChoice, hand_out_view, hand_over_candidates
 from meetapp.flows.loans.who_waits import as_waiting, held_from, waited_min
 from meetapp.flows.pilot.to_set import ToSet, to_set_of_choice, to_set_of_loan
-from meetapp.flows.snapshot import OnAir, Person, Snapshot, kits_of, take_snapshot
+from meetapp.flows.snapshot import OnAir, Person, Snapshot, take_snapshot
 from meetapp.rules.waiting_line import ready
 from meetapp.spectrum.floors import keeps_floors
 from meetapp.store import field_queries as queries

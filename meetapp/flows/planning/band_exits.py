@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from meetapp.flows.snapshot import Kit, Person, Snapshot
+from meetapp.flows.kits import Kit
+from meetapp.flows.snapshot import Person, Snapshot
 from meetapp.spectrum.bands import lies_within
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.tuning import setting_for

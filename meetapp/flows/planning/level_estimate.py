@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from sqlmodel import Session
 
 from meetapp.flows.errors import Refused
+from meetapp.flows.kits import plans_of
 from meetapp.flows.planning.level_words import (
     GROUND_RULES,
     PITS_CHANNELS,
@@ -21,7 +22,6 @@ from meetapp.flows.planning.level_words import (
 )
 from meetapp.flows.planning.meet_rows import find_meet
 from meetapp.flows.readings import refusing
-from meetapp.flows.snapshot import plans_of
 from meetapp.spectrum.channels import ChannelPlan, check_mhz, labels_at
 from meetapp.spectrum.levels.assumptions import Assumptions
 from meetapp.spectrum.levels.layout import (

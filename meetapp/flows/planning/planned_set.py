@@ -14,9 +14,10 @@ from typing import Literal
 from sqlmodel import Session
 
 from meetapp.flows.errors import Refused
+from meetapp.flows.kits import Kit, kits_of
 from meetapp.flows.planning.band_exits import BandExits, band_exits
 from meetapp.flows.readings import one_line
-from meetapp.flows.snapshot import Kit, Person, Snapshot, kits_of, take_snapshot
+from meetapp.flows.snapshot import Person, Snapshot, take_snapshot
 from meetapp.spectrum.bands import segment_around
 from meetapp.spectrum.carriers import Carrier, neighbour_gap
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ

@@ -7,8 +7,8 @@ from sqlmodel import Session
 from meetapp.flows.club.named_rows import KINDS, row_of
 from meetapp.flows.club.setting_cards import channels_of
 from meetapp.flows.errors import Refused
+from meetapp.flows.kits import card_key, plans_of
 from meetapp.flows.planning.meet_rows import find_meet
-from meetapp.flows.snapshot import card_key, plans_of
 from meetapp.rules.setting_card_text import parse_card
 from meetapp.rules.setting_cards import Card, Menu, ToDo
 from meetapp.spectrum.tuning import Tuning, parse_tuning, setting_for

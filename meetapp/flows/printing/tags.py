@@ -7,9 +7,9 @@ from sqlmodel import Session, col, select
 
 from meetapp.flows.errors import NotFound, Refused
 from meetapp.flows.frame import safety_lines_of
+from meetapp.flows.kits import plans_of
 from meetapp.flows.planning.chosen_set import ClubToken, club_token
 from meetapp.flows.planning.meet_rows import find_meet
-from meetapp.flows.snapshot import plans_of
 from meetapp.spectrum.channels import DEFAULT_PULL_MHZ, Channel, ChannelPlan, in_order_of_preference
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 
 from sqlmodel import Session
 
+from meetapp.flows.kits import plans_of
 from meetapp.flows.planning.meet_rows import find_meet
 from meetapp.flows.printing.day import Day, day_of
 from meetapp.flows.printing.tags import TagToPrint, tag_of
-from meetapp.flows.snapshot import neighbours_of, plans_of, segments_of
+from meetapp.flows.snapshot import neighbours_of, segments_of
 from meetapp.spectrum.bands import Segment
 from meetapp.spectrum.carriers import Carrier, Neighbour
 from meetapp.spectrum.channels import ChannelPlan

@@ -12,10 +12,11 @@ from math import ceil
 
 from sqlmodel import Session, col, select
 
+from meetapp.flows.kits import Kit
 from meetapp.flows.planning.meet_rows import find_meet
 from meetapp.flows.planning.planned_set import Plan, read_plan
 from meetapp.flows.readings import refusing
-from meetapp.flows.snapshot import Kit, Person
+from meetapp.flows.snapshot import Person
 from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ, check_mhz
 from meetapp.spectrum.pool import pool_mhz
