@@ -38,19 +38,6 @@ class Replayed:
     cant_fly: int
 
 
-def replay(record: MeetRecord, tokens_mhz: Sequence[int], *, keeps_floors: bool = True) -> Replayed:
-    """The same day with tokens on these frequencies, each with whoever can use it. Seconds.
-
-    `keeps_floors` False: for a mere number of tokens, whose frequencies would still have to be found.
-
-    >>> from meetapp.review.evidence import Airing
-    >>> record = MeetRecord((Airing(1, 1, 1, 5740, 0, 300), Airing(2, 2, 2, 5800, 0, 300)))
-    >>> replay(record, (5740, 5800)).mean_wait_s, replay(record, (5740,)).mean_wait_s
-    (0.0, 150.0)
-    """
-    return FlownDay(record).again(tokens_mhz, record.floors if keeps_floors else None)
-
-
 class FlownDay:
     """A meet's day, read once, to be flown again with as many sets as one likes. Times in seconds."""
 
@@ -82,7 +69,14 @@ class FlownDay:
         return _replayed([since - asked for each in self._asked.values() for asked, since, _until in each])
 
     def again(self, tokens_mhz: Sequence[int], floors: Floors | None) -> Replayed:
-        """The day with these tokens and floors (None: without any). Cost: flights times those in line, once a set."""
+        """The day with these tokens, each with whoever can use it, and floors (None: without any). Cost: flights times
+        those in line, once a set.
+
+        >>> from meetapp.review.evidence import Airing
+        >>> day = FlownDay(MeetRecord((Airing(1, 1, 1, 5740, 0, 300), Airing(2, 2, 2, 5800, 0, 300))))
+        >>> day.again((5740, 5800), None).mean_wait_s, day.again((5740,), None).mean_wait_s
+        (0.0, 150.0)
+        """
         key = tuple(tokens_mhz), floors
         if key not in self._known:
             can = {pilot: self.usable(pilot, tokens_mhz) for pilot in self.wishes}

@@ -6,7 +6,7 @@ from meetapp.review.causes import Cause, Weighed
 from meetapp.review.evidence import SetToken, Stay
 from meetapp.review.explaining import MeetExplained, explain
 from meetapp.review.moving import better_mhz
-from meetapp.review.replay import FlownDay, replay
+from meetapp.review.replay import FlownDay
 from meetapp.review.set_advice import changed_set_text
 from meetapp.review.turning_up import turning_up
 from meetapp.spectrum.carriers import Carrier, Neighbour
@@ -22,19 +22,20 @@ def test_the_wait_seen_runs_from_joining_the_line_to_the_loan() -> None:
 
 def test_more_tokens_never_make_the_line_slower_where_all_fit_all() -> None:
     record = scene(1, silent=0, wrong=0, own=0).record
-    waits = [replay(record, SET_MHZ[:count]).mean_wait_s for count in range(2, 7)]
+    day = FlownDay(record)
+    waits = [day.again(SET_MHZ[:count], record.floors).mean_wait_s for count in range(2, 7)]
     assert waits == sorted(waits, reverse=True)
     assert waits[0] > waits[-1]
 
 
 def test_every_flight_is_flown_again() -> None:
     record = scene(1, silent=0, wrong=0, own=0).record
-    assert replay(record, SET_MHZ).flights == len(record.airings)
+    assert FlownDay(record).again(SET_MHZ, record.floors).flights == len(record.airings)
 
 
 def test_who_can_use_none_of_the_tokens_is_counted() -> None:
     record = record_of([flight(1, 5765, 0, 6), flight(2, 5805, 0, 6)], [])
-    assert replay(record, (5999,)).cant_fly == 2
+    assert FlownDay(record).again((5999,), record.floors).cant_fly == 2
 
 
 def test_a_changed_set_is_told_beside_the_one_flown() -> None:
@@ -47,14 +48,14 @@ def test_a_pause_is_no_waiting() -> None:
     airings = [flight(1, 5765, 0, 6), flight(2, 5765, 30, 36)]
     paused = record_of(airings, [], stays=(Stay(2, 0, 1800, True),), pauses=((360, 1680),))
     assert FlownDay(paused).seen.longest_wait_s == 480
-    assert replay(paused, SET_MHZ[2:3]).longest_wait_s == 360
+    assert FlownDay(paused).again(SET_MHZ[2:3], paused.floors).longest_wait_s == 360
 
 
 def test_a_token_that_would_break_a_floor_waits_until_the_other_is_back() -> None:
     record = record_of([flight(1, 5765, 0, 6), flight(2, 5805, 0, 6)], [], floors=Floors(37, None))
-    assert replay(record, (5765, 5805)).longest_wait_s == 0
-    assert replay(record, (5765, 5785)).longest_wait_s == 360
-    assert replay(record, (5765, 5785), keeps_floors=False).longest_wait_s == 0
+    assert FlownDay(record).again((5765, 5805), record.floors).longest_wait_s == 0
+    assert FlownDay(record).again((5765, 5785), record.floors).longest_wait_s == 360
+    assert FlownDay(record).again((5765, 5785), None).longest_wait_s == 0
 
 
 def test_a_token_in_the_middle_of_two_is_moved_to_where_it_is_clear_of_them() -> None:
