@@ -1,19 +1,19 @@
 """The heats of a meet as the review lists them: when each was called and landed, who flew on what, who didn't."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import cast
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
-from meetapp.flows.heats.heat_rows import seat_rows
+from meetapp.flows.heats.heat_rows import read_heats
 from meetapp.flows.heats.heat_views import MISSING_WORDS
+from meetapp.flows.heats.heat_words import heat_name
 from meetapp.flows.review.review_rows import Names, channel_text
-from meetapp.rules.heats import WhyMissing
+from meetapp.rules.heats import Heat, HeatState
 from meetapp.store import tables as t
 
-_STATE_WORDS = {
+_STATE_WORDS: Mapping[HeatState, str] = {
     "planned": "not called",
     "called": "in the air",
     "flown": "flown",
@@ -37,28 +37,19 @@ class ReviewHeat:
 
 def read_review_heats(session: Session, meet_id: int, names: Names) -> tuple[ReviewHeat, ...]:
     """Every heat of a meet in the order of flying; those that were dropped are left out."""
-    rows = session.exec(
-        select(t.Heat)
-        .where(t.Heat.meet_id == meet_id, col(t.Heat.voided_at).is_(None), t.Heat.state != "dropped")
-        .order_by(col(t.Heat.position), col(t.Heat.id))
-    ).all()
-    titles = {row.id: f"Round {row.round}, heat {row.number}" for row in rows}
-    seats = seat_rows(session, [row.id for row in rows])
-    return tuple(_heat(row, seats[row.id], titles, names) for row in rows)
+    heats = read_heats(session, meet_id)
+    rows = {row.id: row for row in session.exec(select(t.Heat).where(t.Heat.meet_id == meet_id))}
+    titles = {heat.heat_id: heat_name(heat) for heat in heats}
+    return tuple(_heat(heat, rows[heat.heat_id], titles, names) for heat in heats)
 
 
-def _heat(row: t.Heat, seats: Sequence[t.HeatSeat], titles: dict[int, str], names: Names) -> ReviewHeat:
-    who = {seat.id: names.pilots[seat.pilot_id] for seat in seats}
-    flew = [f"{who[seat.id]} ({channel_text(seat.label, seat.mhz)})" for seat in seats if not seat.missing]
-    missing = [
-        f"{who[seat.id]}: {MISSING_WORDS[cast(WhyMissing, seat.missing)]}" for seat in seats if seat.missing
-    ]
+def _heat(heat: Heat, row: t.Heat, titles: Mapping[int, str], names: Names) -> ReviewHeat:
     return ReviewHeat(
-        title=titles[row.id],
-        state=_STATE_WORDS[row.state],
+        title=heat_name(heat),
+        state=_STATE_WORDS[heat.state],
         called_at=row.called_at,
         landed_at=row.landed_at,
-        seats=tuple(flew),
-        missing=tuple(missing),
-        again=titles.get(row.again_for_id or 0, ""),
+        seats=tuple(f"{names.pilots[seat.pilot_id]} ({channel_text(seat.label, seat.mhz)})" for seat in heat.seats),
+        missing=tuple(f"{names.pilots[gap.seat.pilot_id]}: {MISSING_WORDS[gap.why]}" for gap in heat.gaps),
+        again=titles.get(heat.again_for or 0, ""),
     )
