@@ -30,8 +30,7 @@ def advise(explained: MeetExplained) -> tuple[Advice, ...]:
 
 def _power_rule(explained: MeetExplained) -> Iterator[Advice]:
     """Who was on air without a token can only be asked for; the rule can be said again."""
-    causes = (each for report in explained.reports for each in report.causes)
-    amount = sum(each.probability for each in causes if each.cause.kind == "no_token")
+    amount = explained.expected.get("no_token", 0.0)
     if amount >= _WORTH_SAYING:
         yield Advice(
             "power_rule",

@@ -1,7 +1,5 @@
 """Whether the channel set is to blame, in one sentence: what the reports of a meet come to, by whom could mend it."""
 
-from collections import defaultdict
-
 from meetapp.review.causes import CauseKind
 from meetapp.review.explaining import MeetExplained
 
@@ -15,19 +13,16 @@ def set_to_blame(explained: MeetExplained) -> str:
     """What an organiser would answer to 'was it the channel set?'; empty where nobody reported anything."""
     if not explained.reports:
         return ""
-    expected: dict[CauseKind, float] = defaultdict(float)
-    for report in explained.reports:
-        for each in report.causes:
-            expected[each.cause.kind] += each.probability
-    of_set = sum(expected[kind] for kind in _OF_THE_SET)
-    others = sum(expected[kind] for kind in _OF_OTHERS)
+    expected = explained.expected
+    of_set = sum(expected.get(kind, 0.0) for kind in _OF_THE_SET)
+    others = sum(expected.get(kind, 0.0) for kind in _OF_OTHERS)
     count = len(explained.reports)
     reports = "the one report" if count == 1 else f"the {count} reports"
     parts = (
         f"the set and who flew on it together (two loans too near, a product, a foreign signal): {_so_many(of_set)}",
         f"a transmitter that was not where its token said, or had none: {_so_many(others)}",
-        f"the pilot's own goggles, antenna, range or battery: {_so_many(expected['own_receiver'])}",
-        f"nothing that the journal shows: {_so_many(expected['unknown'])}",
+        f"the pilot's own goggles, antenna, range or battery: {_so_many(expected.get('own_receiver', 0.0))}",
+        f"nothing that the journal shows: {_so_many(expected.get('unknown', 0.0))}",
     )
     return f"{_answer(of_set / count)} By these odds {reports} may come from {'; '.join(parts)}."
 

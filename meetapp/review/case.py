@@ -65,9 +65,7 @@ def _case(record: MeetRecord, number: int) -> Case | None:
 
 def _beside(record: MeetRecord, place: int, moment: Moment) -> Iterator[int]:
     """Who was on air with the victim at a time that the report may mean."""
-    victim = record.airings[place]
-    for other in record.alongside[place]:
+    for other in record.others_beside(place):
         airing = record.airings[other]
-        is_another = airing.pilot is None or airing.pilot != victim.pilot
-        if is_another and moment.within(airing.since_s, airing.until_s) > _LEAST_WITHIN:
+        if moment.within(airing.since_s, airing.until_s) > _LEAST_WITHIN:
             yield other

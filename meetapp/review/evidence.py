@@ -4,6 +4,7 @@ Times are seconds since any one moment, the same for the whole record: only diff
 """
 
 from bisect import bisect_left
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import islice
@@ -140,6 +141,11 @@ class MeetRecord:
                     found[place].append(other)
                     found[other].append(place)
         return tuple(tuple(sorted(each)) for each in found)
+
+    def others_beside(self, place: int) -> Iterator[int]:
+        """The places of those that were on air at some moment with it and aren't of the same pilot."""
+        own = self.airings[place].pilot
+        return (other for other in self.alongside[place] if own is None or self.airings[other].pilot != own)
 
     def between(self, start_s: float, end_s: float) -> list[int]:
         """The places of all that were on air at some moment between these."""

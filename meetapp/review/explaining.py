@@ -52,6 +52,15 @@ class MeetExplained:
     reports: tuple[ReportExplained, ...]
     silent: tuple[SilentTransmitter, ...]
 
+    @property
+    def expected(self) -> dict[CauseKind, float]:
+        """How many reports each kind is expected to be behind; kinds that are behind none are left out."""
+        found: dict[CauseKind, float] = defaultdict(float)
+        for report in self.reports:
+            for each in report.causes:
+                found[each.cause.kind] += each.probability
+        return dict(found)
+
 
 def explain(record: MeetRecord) -> MeetExplained:
     """Every cause of every report that the record allows, and the transmitters without a token that they point to.

@@ -1,6 +1,6 @@
 """Another channel for somebody: how far from those who flew beside them it would have been, by the record."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from meetapp.review.evidence import Airing, MeetRecord
@@ -34,7 +34,9 @@ def further_off(record: MeetRecord, loans: frozenset[int]) -> FurtherOff | None:
     By distance to carriers alone, products left out: who flew when with whom would be another day.
     """
     places = [place for place, airing in enumerate(record.airings) if airing.loan in loans]
-    flown = [(record.airings[place], tuple(_beside(record, place))) for place in places]
+    flown = [
+        (record.airings[place], [record.airings[other] for other in record.others_beside(place)]) for place in places
+    ]
     if not any(beside for _airing, beside in flown):
         return None
     was = min(_nearest(airing.mhz, airing, beside) for airing, beside in flown)
@@ -47,14 +49,6 @@ def further_off(record: MeetRecord, loans: frozenset[int]) -> FurtherOff | None:
         if best is not None:
             return FurtherOff(was, best, would[best], labels.get(best, ""))
     return FurtherOff(was, None, was, "")
-
-
-def _beside(record: MeetRecord, place: int) -> Iterator[Airing]:
-    own = record.airings[place].pilot
-    for other in record.alongside[place]:
-        airing = record.airings[other]
-        if airing.pilot is None or airing.pilot != own:
-            yield airing
 
 
 def _nearest(mhz: int, airing: Airing, beside: Sequence[Airing]) -> float:

@@ -80,6 +80,15 @@ def _questions(session: Session, meet: t.Meet, now: datetime) -> ReportQuestions
     return ReportQuestions(now.astimezone(zone_of(session, meet)).strftime("%H:%M"))
 
 
+def told_words(*words: str) -> str:
+    """What somebody told, with what they weren't sure of left out.
+
+    >>> told_words("picture gone", UNSURE, "a moment"), told_words(UNSURE, UNSURE)
+    ('picture gone, a moment', 'unsure')
+    """
+    return ", ".join(each for each in words if each != UNSURE) or UNSURE
+
+
 def lasted_words(lasted_s: int | None) -> str:
     """How long it was, in the words of the form, or in seconds where a file said something else.
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
-from meetapp.flows.desk.reports import LOOKS, PLACES, UNSURE, lasted_words
+from meetapp.flows.desk.reports import LOOKS, PLACES, lasted_words, told_words
 from meetapp.flows.files.meet_file_shape import MeetFile
 from meetapp.review.advice import advise
 from meetapp.review.blame import set_to_blame
@@ -75,7 +75,7 @@ class ReportView:
     @property
     def told(self) -> str:
         """What it looked like and where; what nobody was sure of is left out."""
-        return ", ".join(each for each in (self.look, self.place) if each != UNSURE) or UNSURE
+        return told_words(self.look, self.place)
 
     @property
     def by_kind(self) -> tuple[tuple[str, float], ...]:

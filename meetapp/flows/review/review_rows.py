@@ -8,7 +8,7 @@ from typing import Any
 from sqlmodel import Session, col, select
 
 from meetapp.flows.desk.alarms import ALARM_NAMES
-from meetapp.flows.desk.reports import LOOKS, PLACES, UNSURE, lasted_words
+from meetapp.flows.desk.reports import LOOKS, PLACES, lasted_words, told_words
 from meetapp.review.on_air import Aired
 from meetapp.rules.waiting_line import Stretch, waited
 from meetapp.store import field_queries as queries
@@ -90,7 +90,7 @@ class ReviewReport:
     @property
     def told(self) -> str:
         """What it looked like, where, and how long; what nobody was sure of is left out."""
-        return ", ".join(each for each in (self.look, self.place, self.lasted) if each != UNSURE) or UNSURE
+        return told_words(self.look, self.place, self.lasted)
 
 
 @dataclass(frozen=True, slots=True)
