@@ -56,20 +56,28 @@ def kit_to_try(explained: MeetExplained) -> Iterator[Advice]:
             own = sum(each.probability for each in report.causes if each.cause.kind == "own_receiver")
             by_pilot[report.case.victim.pilot][report.number] = own
     for pilot, name, amount in _most(record, by_pilot):
-        told = len(by_pilot[pilot])
-        reports = f"{name}'s {told} reports" if told > 1 else f"{name}'s report"
-        share = "" if told == 1 else "of one of " if amount < 1.5 else f"of {amount:.0f} of "
-        behind = f"may be the cause {share}{reports}" if share else f"may be the cause of {reports}"
         likely = _worth(by_pilot[pilot], _LIKELY)
         loans = frozenset(_loan(explained.reports[number]) for number in likely)
         yield Advice(
             "check_kit",
-            f"Own goggles, antenna, range or battery {behind}, in {_flights_text(record, pilot)}."
+            "Own goggles, antenna, range or battery may be the cause of "
+            f"{_of_own(name, len(by_pilot[pilot]), amount)}, in {_flights_text(record, pilot)}."
             f"{_others_text(explained, pilot, loans)} Try the kit on the bench, and other goggles or another "
             f"transmitter for a flight.{_further_text(record, loans, says_none=True)}",
             amount,
             pilot=pilot,
         )
+
+
+def _of_own(name: str, told: int, amount: float) -> str:
+    """So many of somebody's reports.
+
+    >>> _of_own("Bo", 1, 0.8), _of_own("Bo", 3, 1.2), _of_own("Bo", 3, 2.1)
+    ("Bo's report", "one of Bo's 3 reports", "2 of Bo's 3 reports")
+    """
+    if told == 1:
+        return f"{name}'s report"
+    return f"{'one' if amount < 1.5 else f'{amount:.0f}'} of {name}'s {told} reports"
 
 
 def _most(record: MeetRecord, by_pilot: Mapping[int, Mapping[int, float]]) -> list[tuple[int, str, float]]:
@@ -92,8 +100,11 @@ def _loan(report: ReportExplained) -> int:
 
 
 def _flights_text(record: MeetRecord, pilot: int) -> str:
-    flights = len({airing.loan for airing in record.airings if airing.pilot == pilot})
-    return "one flight" if flights == 1 else f"{flights} flights"
+    return _flights(len({airing.loan for airing in record.airings if airing.pilot == pilot}))
+
+
+def _flights(count: int) -> str:
+    return "one flight" if count == 1 else f"{count} flights"
 
 
 def _kinds_text(record: MeetRecord, loans: frozenset[int]) -> str:
@@ -110,9 +121,8 @@ def _others_text(explained: MeetExplained, pilot: int, loans: frozenset[int]) ->
         return ""
     told = sum(report.case is not None and report.case.victim.loan in flown for report in explained.reports)
     where = "that channel" if len(channels) == 1 else "those channels"
-    flights = "one flight" if len(flown) == 1 else f"{len(flown)} flights"
     reports = "none" if told == 0 else "1 report" if told == 1 else f"{told} reports"
-    return f" The others on {where}: {reports} in {flights}."
+    return f" The others on {where}: {reports} in {_flights(len(flown))}."
 
 
 def _woke_text(record: MeetRecord, on_mhz: Mapping[int, float]) -> str:

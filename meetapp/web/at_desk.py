@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 from typing import Annotated, Protocol
 
 from fastapi import Depends, Request, Response
-from fastapi.responses import HTMLResponse
 
 from meetapp.flows.deeds import Actor, Answer, Deed
 from meetapp.flows.desk import desk
@@ -15,7 +14,7 @@ from meetapp.store.engine import Store
 from meetapp.web.deps import DeskViewer, StoreDep
 from meetapp.web.forms import BadForm, PostedForm
 from meetapp.web.htmx import wants_fragment
-from meetapp.web.render import go_on, page
+from meetapp.web.render import drawn, go_on, page
 from meetapp.web.security import form_token, own_path
 from meetapp.web.state import state_of
 from meetapp.web.surroundings import Notice, new_key
@@ -46,7 +45,7 @@ def desk_page(request: Request, at: OpenDesk, *, status: int = 200, refused: Mee
     if refused is not None:
         return page(request, "desk/desk.html", status=status, view=view, part=part, notice=refusal_notice(refused))
     if wants_fragment(request):
-        return HTMLResponse(part, headers={"Vary": "HX-Request"})
+        return drawn(part)
     return page(request, "desk/desk.html", view=view, part=part)
 
 

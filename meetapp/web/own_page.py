@@ -6,7 +6,6 @@ from datetime import datetime
 from typing import Annotated, Any
 
 from fastapi import Depends, Request, Response
-from fastapi.responses import HTMLResponse
 
 from meetapp.flows.deeds import Answer, Deed
 from meetapp.flows.desk import live
@@ -17,7 +16,7 @@ from meetapp.web.deps import PilotViewer, StoreDep, Viewer
 from meetapp.web.forms import BadForm, PostedForm
 from meetapp.web.htmx import wants_fragment
 from meetapp.web.own_part import OwnPart, OwnParts
-from meetapp.web.render import go_on, page
+from meetapp.web.render import drawn, go_on, page
 from meetapp.web.security import form_token
 from meetapp.web.state import state_of
 from meetapp.web.surroundings import Notice, new_key
@@ -65,7 +64,7 @@ def own_page(
     view, part = own_part(own, state.clock(), state.own_parts)
     html = part.dressed(form_token(request, state.server_secret), new_key)
     if wants_fragment(request):
-        return HTMLResponse(html, status_code=status, headers={"Vary": "HX-Request"})
+        return drawn(html, status)
     names: dict[str, Any] = {
         "view": view,
         "part": html,

@@ -91,13 +91,18 @@ def page(
     chosen = fragment if fragment and wants_fragment(request) else template
     context = surroundings(request, viewer) | names
     html = in_pieces(state_of(request).templates.get_template(chosen).generate(context))
+    return drawn(html, status)
+
+
+def drawn(html: str, status: int = 200) -> Response:
+    """The answer with a page or a part of one: which of them depends on who asks."""
     return HTMLResponse(html, status_code=status, headers={"Vary": "HX-Request"})
 
 
 def page_without_database(request: Request, template: str, *, status: int, **names: Any) -> Response:
     """A page of plain words for when the database can't be asked who looks, and what stands around the page."""
     html = state_of(request).templates.get_template(template).render(names)
-    return HTMLResponse(html, status_code=status, headers={"Vary": "HX-Request"})
+    return drawn(html, status)
 
 
 def unchanged() -> Response:
