@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from sqlalchemy import BindParameter, bindparam
-from sqlmodel import Session, col, or_, select
+from sqlmodel import Session, col, select
 
 from meetapp.store import tables as t
 
@@ -93,22 +93,6 @@ def last_loan_of_token(session: Session, meet_id: int, token_id: int) -> t.Loan 
         t.Loan.meet_id == meet_id, t.Loan.token_id == token_id, col(t.Loan.voided_at).is_(None)
     )
     return session.exec(loans.order_by(col(t.Loan.out_at).desc(), col(t.Loan.id).desc()).limit(1)).first()
-
-
-def settings_on_air(session: Session, meet_id: int, at: datetime) -> Sequence[tuple[t.Loan, t.LoanSetting]]:
-    """Who was on air at a moment: loans out then, with what was set then (voided ones never counted)."""
-    return session.exec(
-        select(t.Loan, t.LoanSetting)
-        .join(t.LoanSetting, col(t.LoanSetting.loan_id) == t.Loan.id)
-        .where(
-            t.Loan.meet_id == meet_id,
-            col(t.Loan.voided_at).is_(None),
-            col(t.LoanSetting.voided_at).is_(None),
-            t.LoanSetting.since_at <= at,
-            or_(col(t.LoanSetting.until_at).is_(None), col(t.LoanSetting.until_at) > at),
-        )
-        .order_by(col(t.LoanSetting.mhz))
-    ).all()
 
 
 _STANDING_IN_LINE = (
