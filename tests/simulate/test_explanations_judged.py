@@ -18,7 +18,7 @@ LEARN = range(1001, 1005)
 def found() -> Measured:
     together = Measured()
     for name in ("the default", "by rule"):
-        together.add(measure(WORLDS[name], 2, None, explainer, LEARN))
+        together.add(measure(WORLDS[name], range(1, 3), None, explainer, LEARN))
     return together
 
 

@@ -1,9 +1,9 @@
 """How well explanations find the true causes of simulated meets.
 
-python -m tests.bench.explaining [MEETS] [--world NAME ...] [--kept FILE]
+python -m tests.bench.explaining [MEETS] [--first SEED] [--world NAME ...] [--kept FILE]
 
-MEETS with causes and as many without in each world (40). --world: only these. --kept: a file for the ideal observer's
-weights, which take most of the time and are the same for every explainer.
+MEETS with causes and as many without in each world (40), from seed --first (1) on. --world: only these. --kept: a file
+for the observers' weights, which take most of the time and are the same for every explainer.
 """
 
 import argparse
@@ -32,9 +32,11 @@ def main() -> None:
     """Every world, then all together, then the time of a big meet."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("meets", nargs="?", type=int, default=40)
+    parser.add_argument("--first", type=int, default=1)
     parser.add_argument("--world", action="append", choices=list(WORLDS))
     parser.add_argument("--kept", type=Path)
     options = parser.parse_args()
+    seeds = range(options.first, options.first + options.meets)
     kept = KeptWeights(options.kept)
     print("ours: meetapp explain; near: the nearest on air is to blame; look: the commonest kind for this look; ideal:")
     print("the ideal observer. told: reports that it is sure of. quiet: meets without causes where nobody is accused.")
@@ -42,7 +44,7 @@ def main() -> None:
     together = Measured()
     by_world = {}
     for name in options.world or WORLDS:
-        by_world[name] = measure(WORLDS[name], options.meets, kept)
+        by_world[name] = measure(WORLDS[name], seeds, kept)
         kept.write()
         together.add(by_world[name])
         print(line(name, by_world[name]))
@@ -53,6 +55,8 @@ def main() -> None:
     _print_reliability(together)
     print("\nConfusion, all reports", *confusion(together.ours), sep="\n")
     print("\nConfusion, those that can be told", *confusion([e for e in together.ours if e.is_told]), sep="\n")
+    two = [each for each in together.ours if each.is_told_to_two]
+    print("\nConfusion, those that observers of two worlds are sure of", *confusion(two), sep="\n")
     print("\nConfusion of the ideal observer", *confusion(together.ideal), sep="\n")
     _print_time()
 

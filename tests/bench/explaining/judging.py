@@ -9,7 +9,7 @@ from meetapp.cli_explain import as_json
 from meetapp.flows.files.meet_file_shape import LoanPart, MeetFile
 from meetapp.flows.review.again import explained_files
 from meetapp.simulate.plan import KINDS
-from meetapp.simulate.simulating import SimulatedMeet
+from meetapp.simulate.simulating import TOLD_FROM, SimulatedMeet
 from tests.bench.explaining.worlds import Weights
 
 Answer = Mapping[str, Any]
@@ -95,6 +95,11 @@ class Judged:
         return bool(self.truth.get("can_be_told", False))
 
     @property
+    def is_told_to_two(self) -> bool:
+        """Whether the ideal observer of quite another world is sure of the true kind as well."""
+        return self.is_told and bool(self.truth.get("told_to_stranger", False))
+
+    @property
     def chances(self) -> list[tuple[str, float]]:
         """Each kind that was named with all that was said of it, likeliest first."""
         found: Counter[str] = Counter()
@@ -131,9 +136,15 @@ def judged(meet: SimulatedMeet, answer: Answer) -> list[Judged]:
     return [Judged(truth[report["id"]], report["causes"]) for report in answer["reports"]]
 
 
-def ideal_answer(meet: SimulatedMeet, weights: Weights) -> Answer:
-    """The ideal observer's weights as an answer."""
+def observed(meet: SimulatedMeet, weights: Weights) -> Answer:
+    """An observer's weights as an answer."""
     return of_weights(meet.file, [{str(kind): weight for kind, weight in row.items()} for row in weights])
+
+
+def add_stranger(meet: SimulatedMeet, weights: Weights) -> None:
+    """Write into a meet's truth which true kinds an observer who knows another world's rules is sure of."""
+    for row, weight in zip(meet.truth["reports"], weights, strict=True):
+        row["told_to_stranger"] = weight[row["kind"]] >= TOLD_FROM
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,10 +12,11 @@ from tests.bench.explaining.judging import (
     Judged,
     Silent,
     accusations,
+    add_stranger,
     explainer,
-    ideal_answer,
     judged,
     nearest_to_blame,
+    observed,
     silent_hits,
 )
 from tests.bench.explaining.worlds import KeptWeights, World
@@ -30,6 +31,7 @@ class Measured:
 
     ours: list[Judged] = field(default_factory=list)
     ideal: list[Judged] = field(default_factory=list)
+    stranger: list[Judged] = field(default_factory=list)
     nearest: list[Judged] = field(default_factory=list)
     by_look: list[Judged] = field(default_factory=list)
     silent: list[Silent] = field(default_factory=list)
@@ -37,22 +39,24 @@ class Measured:
 
     def add(self, other: "Measured") -> None:
         """Take another's reports in."""
-        for name in ("ours", "ideal", "nearest", "by_look", "silent", "quiet"):
+        for name in ("ours", "ideal", "stranger", "nearest", "by_look", "silent", "quiet"):
             getattr(self, name).extend(getattr(other, name))
 
 
 def measure(
-    world: World, meets: int, kept: KeptWeights | None, explain: Explainer = explainer, learn: range = _LEARN_FROM
+    world: World, seeds: range, kept: KeptWeights | None, explain: Explainer = explainer, learn: range = _LEARN_FROM
 ) -> Measured:
-    """So many meets with causes and as many without. `kept` None: no ideal observer, so none is known to be told."""
+    """The meets of these seeds with causes and as many without. `kept` None: no observers, so nothing is told."""
     found = Measured()
     by_look = CommonestForTheLook([world.make(seed) for seed in learn])
-    for seed in range(1, meets + 1):
+    for seed in seeds:
         meet = world.make(seed)
         if kept is not None:
-            weights = kept.of(world, meet)
+            weights, of_stranger = kept.of(world, meet), kept.of_stranger(world, meet)
             add_ideal(meet, weights)
-            found.ideal += judged(meet, ideal_answer(meet, weights))
+            add_stranger(meet, of_stranger)
+            found.ideal += judged(meet, observed(meet, weights))
+            found.stranger += judged(meet, observed(meet, of_stranger))
         answer = explain(meet.file)
         found.ours += judged(meet, answer)
         found.nearest += judged(meet, nearest_to_blame(meet.file))
@@ -103,7 +107,14 @@ def details(found: Measured) -> list[str]:
     widths = [each.width_mhz for each in found.silent if each.width_mhz is not None]
     near = [each.off_mhz is not None and each.off_mhz <= 10 for each in found.silent if each.is_narrowed]
     accused = Counter(kind for kinds in found.quiet for kind in set(kinds))
+    two = [each for each in ours if each.is_told_to_two]
+    of_told = [each.is_among(1) for each in found.stranger if each.is_told]
     return [
+        f"  who knows another world's rules: first, of told {share(of_told)}",
+        f"    first, of all                                 {share([each.is_among(1) for each in found.stranger])}",
+        f"    first three kinds, of all                     {percent([each.is_among(3) for each in found.stranger])}",
+        f"  ours, first, of what both are sure of           {share([each.is_among(1) for each in two])}",
+        f"    first three kinds                             {percent([each.is_among(3) for each in two])}",
         f"  first entry right, of told                      {share([each.is_among_entries(1) for each in told])}",
         f"  first three entries hold it, of all             {share([each.is_among_entries(3) for each in ours])}",
         f"  first three kinds hold it, of told              {share([each.is_among(3) for each in told])}",

@@ -30,12 +30,24 @@ _VARIATIONS: dict[str, MeetPlan] = {
 
 @dataclass(frozen=True)
 class World:
-    """A way to make meets. Each of the three takes a seed, or the meet that came of it."""
+    """A way to make meets. Each of the four takes a seed, or the meet that came of it.
+
+    stranger: the ideal observer of quite another world, who reads this one's record by its own rules.
+    """
 
     name: str
     make: Callable[[int], SimulatedMeet]
     make_quiet: Callable[[int], SimulatedMeet]
     ideal: Callable[[SimulatedMeet], Weights]
+    stranger: Callable[[SimulatedMeet], Weights]
+
+
+def _ideal_by_rule(meet: SimulatedMeet) -> Weights:
+    return ideal_weights_by_rule(meet.record)
+
+
+def _ideal_by_physics(plan: MeetPlan) -> Callable[[SimulatedMeet], Weights]:
+    return lambda meet: ideal_weights(replace(plan, seed=meet.record.number), meet.record)
 
 
 def _by_physics(name: str, plan: MeetPlan) -> World:
@@ -43,7 +55,8 @@ def _by_physics(name: str, plan: MeetPlan) -> World:
         name,
         lambda seed: simulate(replace(plan, seed=seed)),
         lambda seed: simulate(replace(plan, seed=seed, causes={})),
-        lambda meet: ideal_weights(replace(plan, seed=meet.record.number), meet.record),
+        ideal=_ideal_by_physics(plan),
+        stranger=_ideal_by_rule,
     )
 
 
@@ -52,14 +65,15 @@ WORLDS = {name: _by_physics(name, plan) for name, plan in _VARIATIONS.items()} |
         "by rule",
         lambda seed: make_by_rule(RulePlan(seed=seed)),
         lambda seed: make_by_rule(RulePlan(seed=seed, is_orderly=True)),
-        lambda meet: ideal_weights_by_rule(meet.record),
+        ideal=_ideal_by_rule,
+        stranger=_ideal_by_physics(_DEFAULT),
     )
 }
 
 
 @dataclass
 class KeptWeights:
-    """Ideal weights by world and meet, in a file if one is named: they take most of the time and never change."""
+    """Observers' weights by world and meet, in a file if one is named: they take most of the time and never change."""
 
     path: Path | None = None
     _kept: dict[str, Weights] = field(default_factory=dict)
@@ -70,9 +84,16 @@ class KeptWeights:
 
     def of(self, world: World, meet: SimulatedMeet) -> Weights:
         """The ideal observer's weights for a meet's reports."""
-        key = f"{world.name}, {meet.record.number}: {[str(told.happened_at) for told in meet.record.told]}"
+        return self._of(world.name, world.ideal, meet)
+
+    def of_stranger(self, world: World, meet: SimulatedMeet) -> Weights:
+        """The weights of an observer who knows another world's rules."""
+        return self._of(f"{world.name} to a stranger", world.stranger, meet)
+
+    def _of(self, who: str, weigh: Callable[[SimulatedMeet], Weights], meet: SimulatedMeet) -> Weights:
+        key = f"{who}, {meet.record.number}: {[str(told.happened_at) for told in meet.record.told]}"
         if key not in self._kept:
-            self._kept[key] = world.ideal(meet)
+            self._kept[key] = weigh(meet)
         return self._kept[key]
 
     def write(self) -> None:
