@@ -1,11 +1,14 @@
-"""One report as a case: whose picture, on what channel, when, and what was on air beside it."""
+"""One report as a case: whose picture, on what channel, when, and what was on air beside it.
+
+Where it isn't sure which loan a report is about, there is one case for each, with its share.
+"""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
 from meetapp.review.evidence import Airing, MeetRecord, Reported
-from meetapp.review.moments import Moment, victim_of
+from meetapp.review.moments import Moment, victims_of
 from meetapp.review.symptoms import Symptom, told
 
 _LEAST_WITHIN = 0.01
@@ -15,7 +18,8 @@ _NOBODY_SEEN = 0.25
 
 @dataclass(frozen=True)
 class Case:
-    """A report with its victim: `place` is that of the victim's airing in the record."""
+    """A report with its victim: `place` is that of the victim's airing in the record. `share`: how likely it is about
+    this one, before anything is known of the air."""
 
     number: int
     report: Reported
@@ -23,6 +27,7 @@ class Case:
     victim: Airing
     moment: Moment
     beside: tuple[int, ...]
+    share: float = 1.0
 
     @cached_property
     def is_digital(self) -> bool:
@@ -30,13 +35,13 @@ class Case:
         return self.victim.kind is not None and self.victim.kind.is_digital
 
     def told(self, symptom: Symptom) -> float:
-        """How likely the report's look and place are under this symptom."""
+        """How likely the report's look and place are under this symptom, times the share."""
         if symptom not in self._told:
             digital = self.is_digital and not symptom.startswith("own")
             fits = told(self.report, symptom, victim_is_digital=digital)
             if symptom.startswith("own") and self.report.look == "other_picture" and not self.beside:
                 fits *= _NOBODY_SEEN
-            self._told[symptom] = fits
+            self._told[symptom] = fits * self.share
         return self._told[symptom]
 
     @cached_property
@@ -50,17 +55,16 @@ class Case:
         return max(self.moment.low_s, *starts), min(self.moment.high_s, *ends)
 
 
-def cases(record: MeetRecord) -> tuple[Case | None, ...]:
-    """The case of each report, in their order; None where no loan fits the report."""
-    return tuple(_case(record, number) for number in range(len(record.reports)))
+def cases(record: MeetRecord) -> tuple[tuple[Case, ...], ...]:
+    """The cases of each report, in their order, likeliest first; none where no loan fits the report."""
+    return tuple(tuple(_cases(record, number)) for number in range(len(record.reports)))
 
 
-def _case(record: MeetRecord, number: int) -> Case | None:
+def _cases(record: MeetRecord, number: int) -> Iterator[Case]:
     report = record.reports[number]
-    if (found := victim_of(record, report)) is None:
-        return None
-    place, moment = found
-    return Case(number, report, place, record.airings[place], moment, tuple(_beside(record, place, moment)))
+    for place, moment, share in victims_of(record, report):
+        beside = tuple(_beside(record, place, moment))
+        yield Case(number, report, place, record.airings[place], moment, beside, share)
 
 
 def _beside(record: MeetRecord, place: int, moment: Moment) -> Iterator[int]:

@@ -29,7 +29,7 @@ _ALONE = 0.95
 
 
 def cause_sentence(weighed: Weighed, case: Case | None, names: Names) -> str:
-    """The sentence of one cause of a report; `case` None: no loan fits the report."""
+    """The sentence of one cause of a report; `case` None: it isn't known whose picture it was."""
     said = _sentence(weighed.cause, case, names)
     share = weighed.named / weighed.probability if weighed.probability > 0 else 1.0
     if share > _ALONE:
@@ -43,7 +43,7 @@ def _sentence(cause: Cause, case: Case | None, names: Names) -> str:
             return "Possible: goggles on another channel than the transmitter, or range, antenna or battery."
         case "unknown":
             if case is None:
-                return "No loan fits this report, so the air says nothing about it."
+                return "It isn't known whose picture it was, and nothing that the journal shows explains it well."
             return "Nothing that the journal shows explains it well."
         case "no_token":
             at = f" near {cause.mhz} MHz" if cause.mhz is not None else ""

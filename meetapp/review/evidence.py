@@ -70,6 +70,11 @@ class Reported:
     entered_s: float
     lasted_s: float | None = None
 
+    @property
+    def is_anybodys(self) -> bool:
+        """Whether nobody said whose picture it was."""
+        return self.pilot is None and self.loan is None
+
 
 @dataclass(frozen=True, slots=True)
 class Suspicion:
@@ -172,5 +177,15 @@ class MeetRecord:
 
     @cached_property
     def reported_loans(self) -> frozenset[int]:
-        """The loans whose pilots reported something."""
-        return frozenset(report.loan for report in self.reports if report.loan is not None)
+        """The loans whose pilots reported something: that the report names, else the pilot's nearest to its time."""
+        return frozenset(loan for report in self.reports if (loan := self._loan_of(report)) is not None)
+
+    def _loan_of(self, report: Reported) -> int | None:
+        if report.loan is not None or report.pilot is None:
+            return report.loan
+        own = ((_away_s(airing, report.at_s), airing.loan) for airing in self.airings if airing.pilot == report.pilot)
+        return min(own, default=(0, None))[1]
+
+
+def _away_s(airing: Airing, at_s: float) -> float:
+    return max(airing.since_s - at_s, at_s - airing.until_s, 0.0)

@@ -11,7 +11,7 @@ from meetapp.review.exposure import Exposure
 from meetapp.review.flights import Flights
 from meetapp.review.hidden import Hidden, is_felt
 from meetapp.review.joint import Candidate, Joint, Shares, read_together
-from meetapp.review.known_air import known_causes, shown_causes
+from meetapp.review.known_air import Shown, Weights, known_causes, shown_causes
 from meetapp.review.rates import Rates, Told, first_rates, learned_rates
 from meetapp.review.silent import silent_episodes
 from meetapp.review.silent_transmitters import SilentTransmitter, silent_transmitters
@@ -36,7 +36,7 @@ _STANDS_OUT = 0.5
 class ReportExplained:
     """A report's causes, one of each kind, likeliest first; their probabilities sum to 1.
 
-    `case` None: no loan fits the report.
+    `case` None: no loan fits the report, or any of several that flew then may be meant.
     """
 
     number: int
@@ -72,11 +72,12 @@ def explain(record: MeetRecord) -> MeetExplained:
     ()
     """
     every = cases(record)
-    joint = _read(record, [case for case in every if case is not None])
+    joint = _read(record, [case for of_report in every for case in of_report])
     silent = silent_transmitters(record, joint.hidden)
     explained = []
-    for number, case in enumerate(every):
-        shares = joint.reports[number] if case is not None else _of_nobody(record, number)
+    for number, of_report in enumerate(every):
+        shares = joint.reports[number] if of_report else _of_nobody(record, number)
+        case = of_report[0] if of_report and not record.reports[number].is_anybodys else None
         explained.append(ReportExplained(number, case, tuple(_ranked(shares, silent, number))))
     return MeetExplained(record, tuple(explained), silent)
 
@@ -86,24 +87,36 @@ def _read(record: MeetRecord, known: Sequence[Case]) -> Joint:
     if not known:
         return Joint()
     flights = Flights(record)
+    mhz = {case.number: case.victim.mhz for case in reversed(known)}
     told = Told(
-        {case.number: case.victim.pilot for case in known},
-        {case.number: case.victim.mhz for case in known},
+        {number: record.reports[number].pilot for number in mhz},
+        mhz,
         record.loans,
         Exposure(record).expected,
         {airing.loan: airing.mhz for airing in record.airings},
     )
-    shown = {case.number: shown_causes(record, flights, case) for case in known}
+    shown = [(case, shown_causes(record, flights, case)) for case in known]
     rates = first_rates(told)
-    weights = {case.number: known_causes(case, shown[case.number], rates) for case in known}
+    weights = _known(shown, rates)
     least = {number: _FELT * max(each.values()) for number, each in weights.items()}
     hidden = [*wrong_channels(record, known, least), *silent_episodes(record, known, least)]
     gathered = list(_gathered(hidden, {number: _MORE_FELT * each for number, each in least.items()}))
     for _round in range(_ROUNDS - 1):
         joint = read_together(weights, _at(rates, gathered), quick=True)
         rates = learned_rates(told, rates, joint.reports, _hidden_found(joint))
-        weights = {case.number: known_causes(case, shown[case.number], rates) for case in known}
+        weights = _known(shown, rates)
     return read_together(weights, _at(rates, hidden))
+
+
+def _known(shown: Sequence[tuple[Case, Sequence[Shown]]], rates: Rates) -> dict[int, Weights]:
+    """What needs nothing hidden, by report: of one that may be about several loans, all of it."""
+    found: dict[int, Weights] = {}
+    for case, those in shown:
+        weights = known_causes(case, those, rates)
+        so_far = found.setdefault(case.number, {})
+        for cause, weight in weights.items():
+            so_far[cause] = so_far.get(cause, 0.0) + weight
+    return found
 
 
 def _gathered(hidden: Iterable[Hidden], much: Mapping[int, float]) -> Iterator[Hidden]:

@@ -48,6 +48,18 @@ class Hidden:
         return self.prior if rate == 1 else min(self.prior * rate, 0.9)
 
 
+def added_up(adds: Iterable[tuple[int, float]]) -> tuple[tuple[int, float], ...]:
+    """What something hidden would do to each report: one that may be about several loans stands there once.
+
+    >>> added_up([(3, 0.25), (1, 0.5), (3, 0.5)])
+    ((3, 0.75), (1, 0.5))
+    """
+    found: dict[int, float] = {}
+    for number, weight in adds:
+        found[number] = found.get(number, 0.0) + weight
+    return tuple(found.items())
+
+
 def is_felt(prior: float, adds: Iterable[tuple[int, float]], least: Mapping[int, float]) -> bool:
     """Whether it may matter to any report at all. `least`: for each report, what it takes."""
     return any(prior * weight > least[number] for number, weight in adds)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from heapq import nlargest
 from math import exp
 
 from meetapp.review.evidence import Airing, MeetRecord, Reported
@@ -21,6 +22,11 @@ _ONSET_SHARE = 0.5
 
 _LARGEST_LIFT = 3.0
 _NEAR_ENOUGH_S = 2400.0
+_AROUND_NOBODY_S = 120.0
+_CLOCK_OFF_S, _LEAST_OPEN_S = 60.0, 240.0
+"""How far clocks and hasty times are off: also what is told before its loan began may be of its first minutes."""
+
+_MOST_VICTIMS, _LEAST_SHARE = 8, 0.1
 
 
 @dataclass(frozen=True)
@@ -77,30 +83,38 @@ class Moment:
 
 
 def moment_of(report: Reported, low_s: float, high_s: float) -> Moment:
-    """The time of this report between two bounds; nothing is told before it was."""
-    high_s = max(min(high_s, max(report.entered_s, report.at_s) + 60), low_s + 1)
+    """The time of this report between two bounds; nothing is told before it was, but for what a clock is off."""
+    told_s = max(report.entered_s, report.at_s) + _CLOCK_OFF_S
+    high_s = max(min(high_s, told_s), min(high_s, low_s + _LEAST_OPEN_S), low_s + 1)
     return Moment(report.at_s, max(_LEAST_SCALE_S, report.window_s * _SCALE_OF_WINDOW), low_s, high_s)
 
 
-def victim_of(record: MeetRecord, report: Reported) -> tuple[int, Moment] | None:
-    """The airing (by its place) that the report is about, and when it was; None where no loan fits.
+def victims_of(record: MeetRecord, report: Reported) -> tuple[tuple[int, Moment, float], ...]:
+    """The airings (by their places) that the report may be about, when it was then, and how likely: likeliest first,
+    shares sum to 1; none where no loan fits.
 
-    The loan that the report names, else the pilot's own nearest to the time.
+    The loan that the report names; else the pilot's own about that time; of a report without a pilot any of those who
+    flew about then.
     """
-    own = [
-        place
-        for place, airing in enumerate(record.airings)
-        if (airing.loan == report.loan if report.loan is not None else _is_near(airing, report))
-    ]
-    if not own:
-        return None
-    whole = moment_of(report, min(record.airings[place].since_s for place in own) - 3600, report.at_s + 3600)
-    best = max(own, key=lambda place: (whole.within(record.airings[place].since_s, record.airings[place].until_s)))
-    airing = record.airings[best]
-    return best, moment_of(report, airing.since_s - _AROUND_LOAN_S, airing.until_s + _AROUND_LOAN_S)
+    near = _AROUND_NOBODY_S + report.window_s if report.pilot is None else _NEAR_ENOUGH_S
+    whole = moment_of(report, report.at_s - 2 * _NEAR_ENOUGH_S, report.at_s + 2 * _NEAR_ENOUGH_S)
+    fits: dict[int, float] = {}
+    for place, airing in enumerate(record.airings):
+        if airing.loan == report.loan if report.loan is not None else _is_near(airing, report, near):
+            since_s, until_s = airing.since_s - _AROUND_LOAN_S, airing.until_s + _AROUND_LOAN_S
+            # as likely as that a moment of this flight, any as good as another, is told as this time
+            fits[place] = max(whole.within(since_s, until_s), 1e-9) / (until_s - since_s)
+    best = nlargest(_MOST_VICTIMS, fits, key=lambda place: (fits[place], -place))
+    kept = [place for place in best if fits[place] > _LEAST_SHARE * fits[best[0]]]
+    total = sum(fits[place] for place in kept)
+    return tuple((place, _moment_in(record.airings[place], report), fits[place] / total) for place in kept)
 
 
-def _is_near(airing: Airing, report: Reported) -> bool:
-    if report.pilot is None or airing.pilot != report.pilot:
+def _moment_in(airing: Airing, report: Reported) -> Moment:
+    return moment_of(report, airing.since_s - _AROUND_LOAN_S, airing.until_s + _AROUND_LOAN_S)
+
+
+def _is_near(airing: Airing, report: Reported, near_s: float) -> bool:
+    if airing.pilot is None or report.pilot not in (None, airing.pilot):
         return False
-    return airing.since_s - _NEAR_ENOUGH_S < report.at_s < airing.until_s + _NEAR_ENOUGH_S
+    return airing.since_s - near_s < report.at_s < airing.until_s + near_s

@@ -11,7 +11,7 @@ from math import exp
 from meetapp.review.case import Case
 from meetapp.review.causes import NO_TOKEN
 from meetapp.review.evidence import Airing, MeetRecord
-from meetapp.review.hidden import Hidden, QuietFlights, is_felt, quiet_beside, silence
+from meetapp.review.hidden import Hidden, QuietFlights, added_up, is_felt, quiet_beside, silence
 from meetapp.review.reach import FAR_MHZ, PITS_DB, away, carrier_chance
 from meetapp.review.symptoms import beside
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
@@ -140,7 +140,7 @@ class _Spans:
 
     def __init__(self, record: MeetRecord, air: SilentAir, known: Sequence[Case]) -> None:
         self._record, self.air, self._known = record, air, known
-        self._seen: dict[tuple[float, float], tuple[dict[int, float], dict[int, float], QuietFlights, float]] = {}
+        self._seen: dict[tuple[float, float], tuple[_Lifts, dict[int, float], QuietFlights, float]] = {}
 
     def in_stretch(
         self, stretch: "_Stretch", mhz: int, concerned: Sequence[tuple[Case, float]], least: Mapping[int, float]
@@ -149,14 +149,14 @@ class _Spans:
         start_s, end_s = stretch.first_s - _AROUND_S, stretch.last_s + _AROUND_S
         lifts, shares, quiet, alarm = self._of(start_s, end_s)
         prior = stretch.chance * alarm * shares.get(mhz, 0.0)
-        adds = tuple([(case.number, w * lifts[case.number]) for case, w in concerned if case.number in lifts])
+        adds = added_up([(case.number, w * lifts[at]) for case, w in concerned if (at := _which(case)) in lifts])
         if is_felt(prior, adds, least) and is_felt(prior := prior * silence(quiet, mhz), adds, least):
             yield Hidden(NO_TOKEN, mhz, start_s, end_s, prior, adds, ("span", round(start_s)))
 
-    def _of(self, start_s: float, end_s: float) -> tuple[dict[int, float], dict[int, float], QuietFlights, float]:
+    def _of(self, start_s: float, end_s: float) -> tuple["_Lifts", dict[int, float], QuietFlights, float]:
         """How well each report's time fits, where one may be, who flew and said nothing, and whether it was called."""
         if (start_s, end_s) not in self._seen:
-            lifts = {case.number: lift for case in self._known if (lift := _lift(case, start_s, end_s))}
+            lifts = {_which(case): lift for case in self._known if (lift := _lift(case, start_s, end_s))}
             low, high = start_s + _AROUND_S / 2, end_s - _AROUND_S / 2
             quiet = quiet_beside(self._record, low, high, self._record.between(low, high), -1)
             shares, alarm = self.air.shares_mhz(start_s, end_s), self.air.alarm(start_s, end_s)
@@ -194,12 +194,21 @@ def stretch_chance(before_s: float, first_s: float, last_s: float, after_s: floa
     """
     total = 0.0
     for share, mean_s in _STAYS:
+
         def left(on_s: float, off_s: float, mean_s: float = mean_s) -> float:
             return exp((on_s - off_s) / mean_s)
 
         after = left(first_s, after_s) - left(before_s, after_s)
         total += share * mean_s * (left(first_s, last_s) - left(before_s, last_s) - after)
     return _PER_HOUR * total / 3600
+
+
+_Lifts = dict[tuple[int, int], float]
+"""How well the time of each case fits a span: by its report and the place of its victim."""
+
+
+def _which(case: Case) -> tuple[int, int]:
+    return case.number, case.place
 
 
 def _likeliest_s(case: Case) -> float:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from meetapp.review.case import Case
 from meetapp.review.causes import Cause
 from meetapp.review.evidence import Airing, MeetRecord
-from meetapp.review.hidden import Hidden, is_felt, quiet_beside, silence
+from meetapp.review.hidden import Hidden, added_up, is_felt, quiet_beside, silence
 from meetapp.review.rates import REPORT_SHARE
 from meetapp.review.reach import FAR_MHZ, away, carrier_chance, lasting
 from meetapp.review.symptoms import beside
@@ -60,7 +60,7 @@ def _of_airing(
             elsewhere += share
             continue
         near = [(each.case.number, weight) for each in beside_it if (weight := each.weight(mhz))]
-        if is_felt(chance * share, adds := (*own, *near), least):
+        if is_felt(chance * share, adds := added_up((*own, *near)), least):
             prior = chance * share * (_SOON_RIGHT + (1 - _SOON_RIGHT) * silence(quiet, mhz, airing.width_mhz))
             if own_says_nothing:
                 prior *= 1 - REPORT_SHARE * _OWN_PICTURE_LOST
@@ -69,9 +69,7 @@ def _of_airing(
     if own and elsewhere:
         cause = Cause("wrong_channel", None, (airing.loan,))
         prior = chance * elsewhere
-        yield Hidden(
-            cause, _ELSEWHERE_MHZ, airing.since_s, airing.until_s, prior, tuple(own), ("loan", airing.loan)
-        )
+        yield Hidden(cause, _ELSEWHERE_MHZ, airing.since_s, airing.until_s, prior, tuple(own), ("loan", airing.loan))
 
 
 def _own_weight(case: Case) -> float:

@@ -50,9 +50,7 @@ def test_the_order_of_reports_and_the_hour_of_the_day_change_nothing(seed: int) 
     later = replace(
         made,
         airings=tuple(replace(each, since_s=each.since_s + 7200, until_s=each.until_s + 7200) for each in made.airings),
-        reports=tuple(
-            replace(each, at_s=each.at_s + 7200, entered_s=each.entered_s + 7200) for each in made.reports
-        ),
+        reports=tuple(replace(each, at_s=each.at_s + 7200, entered_s=each.entered_s + 7200) for each in made.reports),
     )
     usual = odds_of(explain(made))
     for other in (odds_of(explain(turned)), odds_of(explain(later))):
@@ -74,8 +72,9 @@ def test_a_meet_without_reports_is_explained_by_nothing() -> None:
 
 
 def test_a_report_that_fits_no_loan_stays_unexplained() -> None:
-    nobody = replace(report(1, 1, 3), loan=None, pilot=None)
+    nobody = replace(report(1, 1, 3), loan=None, pilot=99)
     explained = explain(record_of([flight(1, 5765, 0, 6)], [nobody]))
+    assert explained.reports[0].case is None
     assert {each.cause.kind for each in explained.reports[0].causes} == {"own_receiver", "unknown"}
 
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from meetapp.review.case import cases
 from meetapp.review.cause_sentences import Names, cause_sentence
 from meetapp.review.causes import CauseKind
 from meetapp.review.evidence import Airing, Look, MeetRecord, Reported, Suspicion
@@ -100,9 +101,7 @@ def test_a_product_counts_by_how_far_off_it_falls(off_mhz: int, low: float, high
 
 def test_a_foreign_signal_counts_by_its_edge() -> None:
     def chance(centre_mhz: int) -> float:
-        record = record_of(
-            [flight(1, 5785, 0, 6)], [report(1, 1, 3)], neighbours=(Neighbour("Wi-Fi", centre_mhz, 80),)
-        )
+        record = record_of([flight(1, 5785, 0, 6)], [report(1, 1, 3)], neighbours=(Neighbour("Wi-Fi", centre_mhz, 80),))
         return odds(explain(record), "neighbour")
 
     assert chance(5775) > chance(5840) > chance(5860)
@@ -171,3 +170,35 @@ def test_a_name_says_how_much_of_its_kind_it_has() -> None:
     assert first.probability / 2 < first.named < 0.95 * first.probability
     sentence = cause_sentence(first, report_told.case, Names(explained.record))
     assert f"this is the likeliest of them ({10 * first.named / first.probability:.0f} in 10)" in sentence
+
+
+def left_on_its_wake_channel(*told: Reported) -> MeetExplained:
+    """Loan 1 is given 5695 and wakes on 5865, where loan 2 flies already."""
+    wrong = replace(flight(1, 5695, 400, 406), wake_before_mhz=5865)
+    return explain(a_usual_day(wrong, flight(2, 5865, 398, 404), *told))
+
+
+def test_a_report_without_a_name_counts_as_told_by_one_of_those_who_flew_then() -> None:
+    gone = replace(report(1, 1, 400.8, "gone"), place="line")
+    somebody = replace(report(2, 2, 401.5), pilot=None, loan=None)
+    alone, together = left_on_its_wake_channel(gone), left_on_its_wake_channel(gone, somebody)
+    assert odds(together, "wrong_channel") > odds(alone, "wrong_channel") + 0.1
+    assert odds(together, "wrong_channel", 1) > 0.5
+    assert together.reports[1].case is None
+
+
+@pytest.mark.parametrize("told_min", [397.8, 398.5, 399.6])
+def test_a_time_told_minutes_before_the_hand_out_is_of_its_first_minutes(told_min: float) -> None:
+    # told when it was, by a clock that is behind, or rounded down
+    early = replace(report(1, 1, told_min, "gone"), place="line", entered_s=told_min * 60)
+    explained = left_on_its_wake_channel(early, report(2, 2, 401.5))
+    assert all(odds(explained, "wrong_channel", number) > 0.6 for number in range(2))
+
+
+def test_of_two_loans_of_one_pilot_a_report_between_may_be_of_either() -> None:
+    flights = (replace(flight(1, 5695, 390, 399), pilot=1), replace(flight(2, 5865, 402, 408), pilot=1))
+    told = replace(report(1, 1, 400.5), loan=None)
+    shares = {each.victim.loan: each.share for each in cases(a_usual_day(*flights, told))[0]}
+    assert shares.keys() == {1, 2}
+    assert sum(shares.values()) == pytest.approx(1)
+    assert all(0.15 < share < 0.85 for share in shares.values())

@@ -66,7 +66,7 @@ def test_from_the_review_to_every_cause_of_a_report(organiser: Surfer, day: Desk
 def test_a_report_that_fits_no_loan_says_so(organiser: Surfer, day: Desk) -> None:
     organiser.open(f"/organiser/meets/{day.world.meet}/review/causes")
     organiser.follow("somebody: every cause")
-    assert "no loan fits this report" in section(organiser, "report")
+    assert "no one loan fits this report" in section(organiser, "report")
     assert organiser.page.find(id="beside") is None
 
 
