@@ -25,8 +25,10 @@ product, neighbour, no_token or unknown. Each kind stands once, likeliest first;
 1. 'sources' and 'mhz' (of the disturber, the product or the edge) are those of the likeliest of the kind, empty and
 null where none has most of it; the sentence says so. 'from' and 'to' are the 90 % interval in MHz.
 
-Several files are explained one by one, and then what turns up again at two meets or more. With --json:
-{"meets": [as above, with "file"], "turning_up": [{"what", "name", "meets", "reports", "sentence"}]}."""
+Several files are explained one by one, and then what turns up again at two meets or more
+(pilots and kinds by their names, pilots only in files with names). With --json:
+{"meets": [as above, with "file"], "turning_up": [{"what", "name", "cause", "meets", "reports", "sentence"}]};
+'what' is pilot, kind (of transmitter) or channel, 'cause' one of the kinds above, null for a channel."""
 _CAUSES_SHOWN = 4
 
 
@@ -60,7 +62,11 @@ def run_explain(options: argparse.Namespace) -> int:
         except OSError as error:
             print(f"{error.filename}: {error.strerror}.", file=sys.stderr)
             return BAD_INPUT
-    explained = explained_files(files)
+    try:
+        explained = explained_files(files)
+    except MeetError as error:
+        print(error.sentence, file=sys.stderr)
+        return BAD_INPUT
     if options.json:
         print(json.dumps(_answer(options.files, explained)))
     else:

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -9,10 +10,12 @@ import pytest
 from meetapp.cli import main
 from meetapp.flows.files.meet_file import export_meet, meet_file_text
 from meetapp.flows.files.meet_file_reading import read_meet_file
+from meetapp.flows.review import again
 from meetapp.flows.review.again import explained_files
 from meetapp.flows.review.look_back import look_back
 from meetapp.flows.review.several_meets import several_meets
 from meetapp.review.causes import WORDS
+from meetapp.review.turning_up import turning_up
 from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
 from tests.desk import Desk
@@ -69,16 +72,45 @@ def test_a_stored_meet_and_its_file_are_explained_alike(day: Desk, meet_file: Pa
     assert stored == told
 
 
-def test_several_files_are_explained_beside_one_another(meet_file: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["explain", str(meet_file), str(meet_file), "--json"]) == 0
+@pytest.fixture
+def earlier(meet_file: Path) -> Path:
+    """The same day as another meet, a month before."""
+    path = meet_file.with_name("earlier.json")
+    path.write_text(meet_file.read_text(encoding="utf-8").replace("2026-06-", "2026-05-"), encoding="utf-8")
+    return path
+
+
+def test_several_files_are_explained_beside_one_another(
+    meet_file: Path, earlier: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["explain", str(meet_file), str(earlier), "--json"]) == 0
     answer = json.loads(capsys.readouterr().out)
-    assert [each["file"] for each in answer["meets"]] == [str(meet_file)] * 2
+    assert [each["file"] for each in answer["meets"]] == [str(meet_file), str(earlier)]
     assert answer["meets"][0]["reports"] == answer["meets"][1]["reports"] != []
+    assert "channel" in {each["what"] for each in answer["turning_up"]}
     for each in answer["turning_up"]:
         assert each["meets"] == 2
+        assert each["cause"] in {*WORDS, None}
         assert each["sentence"].endswith(".")
-    assert main(["explain", str(meet_file), str(meet_file)]) == 0
+    assert main(["explain", str(meet_file), str(earlier)]) == 0
     assert "What turns up again" in capsys.readouterr().out
+
+
+def test_one_meet_given_twice_is_refused_as_everything_would_turn_up_again(
+    meet_file: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["explain", str(meet_file), str(meet_file)]) == 2
+    assert capsys.readouterr().err.startswith("Two of these files are the same meet (June meet, 2026-06-14)")
+
+
+def test_numbered_pilots_of_files_without_names_are_nobody_who_turns_up_again(
+    day: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(again, "turning_up", partial(turning_up, least_reports=0.1))
+    for with_names in (True, False):
+        text = meet_file_text(export_meet(day.store, day.world.meet, day.clock(), with_names=with_names))
+        files = [read_meet_file(each) for each in (text, text.replace("2026-06-", "2026-05-"))]
+        assert ("pilot" in {each.what for each in explained_files(files).again}) == with_names
 
 
 def test_of_several_files_the_bad_one_is_named(

@@ -8,11 +8,12 @@ from meetapp.review.explaining import MeetExplained, explain
 from meetapp.review.moving import better_mhz
 from meetapp.review.replay import FlownDay
 from meetapp.review.set_advice import changed_set_text
+from meetapp.review.silent_transmitters import MayBe, SilentTransmitter
 from meetapp.review.turning_up import turning_up
 from meetapp.spectrum.carriers import Carrier, Neighbour
 from meetapp.spectrum.floors import Floors
 from meetapp.spectrum.products import measure
-from tests.review.scenes import SET_MHZ, flight, record_of, report, scene
+from tests.review.scenes import SET_MHZ, SILENT_KIND, flight, record_of, report, scene
 
 
 def test_the_wait_seen_runs_from_joining_the_line_to_the_loan() -> None:
@@ -81,13 +82,40 @@ def test_a_token_is_not_moved_into_a_neighbour() -> None:
     assert abs((better_mhz(FlownDay(beside), tokens[1]) or 0) - free) >= 30
 
 
+BESIDE = explain(record_of([flight(1, 5765, 0, 6), flight(2, 5865, 0, 6)], [report(1, 2, 3)]))
+"""Pilot 2 tells of a flight beside pilot 1, both with the usual kind."""
+
+
 def test_the_same_pilot_and_kind_turn_up_over_several_meets_only() -> None:
-    explained = explain(record_of([flight(1, 5765, 0, 6), flight(2, 5865, 0, 6)], [report(1, 2, 3)]))
-    blamed = (Weighed(Cause("wrong_channel", 5865, (1,)), 0.9, 0.9), Weighed(Cause("unknown"), 0.1, 0.1))
-    meet = MeetExplained(explained.record, (replace(explained.reports[0], causes=blamed),), ())
+    meet = _blaming(Cause("wrong_channel", 5865, (1,)))
     assert turning_up([meet]) == ()
-    assert {(each.what, each.name) for each in turning_up([meet, meet])} == {
-        ("pilot", "pilot 1"),
-        ("kind", "usual"),
-        ("channel", "5865 MHz"),
+    assert _found([meet, meet]) == {
+        ("pilot", "pilot 1", "wrong_channel"),
+        ("kind", "usual", "wrong_channel"),
+        ("channel", "5865 MHz", None),
     }
+
+
+def test_whose_own_kit_fails_at_several_meets_turns_up_and_the_kind_only_where_it_fails_more_than_others() -> None:
+    meet = _blaming(Cause("own_receiver"))
+    assert _found([meet, meet]) == {("pilot", "pilot 2", "own_receiver")}
+    other = replace(meet.record.airings[0], kind=SILENT_KIND)
+    rarer = replace(meet, record=replace(meet.record, airings=(other, meet.record.airings[1])))
+    assert _found([rarer, rarer]) == {("pilot", "pilot 2", "own_receiver"), ("kind", "usual", "own_receiver")}
+    assert {each.flights for each in turning_up([rarer, rarer])} == {2}
+
+
+def test_who_may_have_been_on_air_without_a_token_again_turns_up() -> None:
+    whose = (MayBe(1, 5865, 0.6), MayBe(2, 5865, 0.3))
+    silent = SilentTransmitter(5865, 5860, 5870, 0.9, 0, 600, ((5865, 1.0),), (0,), whose)
+    meet = replace(_blaming(Cause("no_token", 5865)), silent=(silent,))
+    assert _found([meet, meet]) == {("pilot", "pilot 1", "no_token"), ("channel", "5865 MHz", None)}
+
+
+def _blaming(cause: Cause) -> MeetExplained:
+    blamed = (Weighed(cause, 0.9, 0.9), Weighed(Cause("unknown"), 0.1, 0.1))
+    return MeetExplained(BESIDE.record, (replace(BESIDE.reports[0], causes=blamed),), ())
+
+
+def _found(meets: list[MeetExplained]) -> set[tuple[str, str, str | None]]:
+    return {(each.what, each.name, each.cause) for each in turning_up(meets)}

@@ -6,8 +6,9 @@ from datetime import date, datetime
 from sqlmodel import Session, col, select
 
 from meetapp.flows.files.meet_file import export_meet
+from meetapp.flows.files.meet_file_shape import MeetFile
 from meetapp.flows.planning.meet_rows import find_meet
-from meetapp.flows.review.again import AgainView, turned_up
+from meetapp.flows.review.again import AgainView, is_same_meet, turned_up
 from meetapp.flows.review.explained_once import explained_once
 from meetapp.flows.review.meet_record import record_of
 from meetapp.store import tables as t
@@ -48,9 +49,14 @@ def several_meets(store: Store, meet_id: int, now: datetime) -> SeveralMeets:
         meet = find_meet(session, meet_id)
         chosen = _with_reports(session, meet)
         meet_name = meet.name
-    explained = [explained_once(record_of(export_meet(store, each.meet_id, now))) for each in chosen]
+    once: dict[MeetCompared, MeetFile] = {}
+    for each in chosen:
+        file = export_meet(store, each.meet_id, now)
+        if not any(is_same_meet(file, other) for other in once.values()):  # read in once more from its file
+            once[each] = file
+    explained = [explained_once(record_of(file)) for file in once.values()]
     found = turned_up(explained) if len(explained) > 1 else ()
-    return SeveralMeets(meet_id, meet_name, chosen, found)
+    return SeveralMeets(meet_id, meet_name, tuple(once), found)
 
 
 def _with_reports(session: Session, meet: t.Meet) -> tuple[MeetCompared, ...]:
