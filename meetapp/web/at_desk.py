@@ -43,7 +43,7 @@ def desk_page(request: Request, at: OpenDesk, *, status: int = 200, refused: Mee
     view = desk.desk_view(at.store, at.meet_id, state.clock(), at.actor)
     part = state.desk_parts.part(view, page_frame(at.store), form_token(request, state.server_secret), new_key)
     if refused is not None:
-        return page(request, "desk/desk.html", status=status, view=view, part=part, notice=refusal_notice(refused))
+        return page(request, "desk/desk.html", status=status, view=view, part=part, notice=Notice.of_refusal(refused))
     if wants_fragment(request):
         return drawn(part)
     return page(request, "desk/desk.html", view=view, part=part)
@@ -73,9 +73,3 @@ def done_at_desk(
         return told_on(request, at, status=422 if isinstance(error, BadForm) else 409, refused=error)
     back = own_path(form.values.get("back"), "")
     return go_on(request, form, replace(answer, location=back) if back.startswith("/desk") else answer)
-
-
-def refusal_notice(error: MeetError) -> Notice:
-    """A refusal as the notice of a page."""
-    message = " ".join(error.errors.values()) if isinstance(error, BadForm) else error.message
-    return Notice(message, kind="refused", hint=error.hint)

@@ -12,7 +12,6 @@ from starlette.exceptions import HTTPException
 from meetapp.flows.errors import MeetError
 from meetapp.store.engine import Store
 from meetapp.web.deps import SignInNeeded
-from meetapp.web.forms import BadForm
 from meetapp.web.htmx import wants_fragment
 from meetapp.web.render import page, page_without_database
 from meetapp.web.routes.streams import SignedOut
@@ -69,8 +68,7 @@ def _error_page(request: Request, status: int, message: str, hint: str) -> Respo
 
 def _meet_error(request: Request, error: Exception) -> Response:
     assert isinstance(error, MeetError)
-    message = " ".join(error.errors.values()) if isinstance(error, BadForm) else error.message
-    return _error_page(request, _STATUS.get(error.code, 409), message, error.hint)
+    return _error_page(request, _STATUS.get(error.code, 409), error.message, error.hint)
 
 
 def _signed_out(_request: Request, _error: Exception) -> Response:

@@ -59,12 +59,12 @@ def row_id(text: str) -> int | None:
 
 
 class BadForm(MeetError):
-    """What a person has to correct, by field name ('' for the whole form)."""
+    """What a person has to correct, by field name ('' for the whole form); `message` is all of it."""
 
     code = "bad_form"
 
     def __init__(self, errors: Mapping[str, str]) -> None:
-        super().__init__("Something in the form needs correcting.")
+        super().__init__(" ".join(errors.values()))
         self.errors = dict(errors)
 
 

@@ -72,8 +72,7 @@ def own_page(
         "refresh_s": None if refused else RELOAD_S,
     }
     if refused is not None:
-        message = " ".join(refused.errors.values()) if isinstance(refused, BadForm) else refused.message
-        names["notice"] = Notice(message, kind="refused", hint=refused.hint)
+        names["notice"] = Notice.of_refusal(refused)
     return page(request, "my/page.html", status=status, viewer=own.viewer, **names)
 
 

@@ -9,6 +9,7 @@ from fastapi import Request
 
 from meetapp.flows import done
 from meetapp.flows.desk.live import alarms_word
+from meetapp.flows.errors import MeetError
 from meetapp.flows.frame import Frame, page_frame
 from meetapp.flows.heats.field_heats import PAGE as HEATS_PAGE
 from meetapp.web.deps import Viewer, any_viewer
@@ -53,6 +54,11 @@ class Notice:
     hint: str = ""
     link: Link | None = None
     undo: Undo | None = None
+
+    @classmethod
+    def of_refusal(cls, error: MeetError) -> "Notice":
+        """What a flow or a form refused, told on top of the page."""
+        return cls(error.message, kind="refused", hint=error.hint)
 
 
 @dataclass(frozen=True, slots=True)

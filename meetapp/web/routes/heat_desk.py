@@ -13,11 +13,12 @@ from meetapp.flows.heats import calling, gaps, heat_desk, landing, voiding
 from meetapp.flows.heats.calling import CallHeat
 from meetapp.flows.heats.heat_desk import Ticks
 from meetapp.flows.heats.landing import StillUp
-from meetapp.web.at_desk import OpenDesk, OpenDeskDep, done_at_desk, refusal_notice
+from meetapp.web.at_desk import OpenDesk, OpenDeskDep, done_at_desk
 from meetapp.web.deps import NowDep, RowIdPath
 from meetapp.web.forms import FormDep, FormModel, OptionalRowId, PostedForm, RowId, row_id
 from meetapp.web.render import page, unchanged
 from meetapp.web.state import state_of
+from meetapp.web.surroundings import Notice
 
 router = APIRouter(prefix="/desk/heats")
 
@@ -100,7 +101,7 @@ def heats_page(
     view = heat_desk.heat_desk(at.store, at.meet_id, state_of(request).clock(), at.actor, ticks, chosen_id)
     if refused is None:
         return page(request, "heat_desk/heats.html", fragment="heat_desk/_live.html", view=view, reason=reason)
-    notice = refusal_notice(refused)
+    notice = Notice.of_refusal(refused)
     return page(request, "heat_desk/heats.html", status=status, view=view, reason=reason, notice=notice)
 
 
