@@ -13,6 +13,8 @@ pytestmark = pytest.mark.browser
 
 SIZES = pytest.mark.parametrize("phone", [True, False], ids=["phone", "desktop"])
 
+REPORT_FORMS = [("pilot", "/my/report", "Send the report"), ("marshal", "/desk/reports/new", "Write it down")]
+
 
 @SIZES
 def test_from_the_review_to_who_was_on_air(demo: Server, new_page: NewPage, phone: bool) -> None:
@@ -57,3 +59,25 @@ def test_the_report_to_keep_comes_as_a_file(demo: Server, new_page: NewPage) -> 
     with page.expect_download() as download:
         page.get_by_role("link", name="Report (PDF)").click()
     assert re.fullmatch(r"meet-report-\d{4}-\d\d-\d\d-a4\.pdf", download.value.suggested_filename)
+
+
+@pytest.mark.parametrize(("role", "path", "send"), REPORT_FORMS, ids=["pilot", "marshal"])
+def test_a_report_is_sent_without_scrolling_to_the_end_of_its_form(
+    demo: Server, new_page: NewPage, role: str, path: str, send: str
+) -> None:
+    page = new_page()
+    sign_in(page, demo, role)
+    for size in ("100%", "200%"):
+        page.goto(demo.base + path)
+        page.evaluate("size => { document.documentElement.style.fontSize = size }", size)
+        for choice in ("lines or snow", "in the air"):
+            page.get_by_label(choice).check()
+        button = page.get_by_role("button", name=send)
+        expect(button).to_be_in_viewport(ratio=1)
+        button.click(trial=True)  # nothing lies over it
+        alarms = page.get_by_role("region", name="Raise an alarm").get_by_role("button")
+        places = [alarm.bounding_box() for alarm in alarms.all()]
+        assert all(box is not None and box["x"] + box["width"] <= 390 for box in places)
+        page.set_viewport_size({"width": 390, "height": 400})
+        expect(button).not_to_be_in_viewport()
+        page.set_viewport_size({"width": 390, "height": 844})
