@@ -115,9 +115,11 @@ def app(store: Store, clock: Clock, routes_once: FastAPI) -> Iterator[FastAPI]:
     settings = Settings(database_url=store.url, search_seconds=0)
     routes_once.state.meetapp = app_state(settings, clock, search_to_the_end(), no_copies)
     # A test that changes rows by itself stands for the same process.
-    routes_once.state.meetapp.store.kept = store.kept
+    served = routes_once.state.meetapp.store
+    served.close()
+    served.kept, served._writer, served._write_lock = store.kept, store._writer, store._write_lock
     yield routes_once
-    routes_once.state.meetapp.store.close()
+    served.close()
 
 
 @pytest.fixture

@@ -22,7 +22,7 @@ from meetapp.spectrum.floors import Floors
 from meetapp.spectrum.tuning import Setting, setting_for
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
-from meetapp.store.kept import keep, kept_before_writing
+from meetapp.store.kept import keep
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,15 +156,8 @@ _BEFORE_ALL = datetime.min.replace(tzinfo=UTC)
 
 
 def take_snapshot(session: Session, meet: t.Meet, now: datetime) -> Snapshot:
-    """Read a whole meet as it stands, in one transaction; or take what another page read since the last change.
-
-    Who writes does so too, as long as nothing was changed: behind the write lock, if nobody else's line came since.
-    """
-    key = ("snapshot", meet.id)
-    found = kept_before_writing(session, key)
-    if found is None or found[0] != queries.newest_line_id(session):
-        found = keep(session, key, lambda: (queries.newest_line_id(session), _read_snapshot(session, meet)))
-    snapshot: Snapshot = found[1]
+    """Read a whole meet as it stands, in one transaction; or take what was read since the last change."""
+    snapshot = keep(session, ("snapshot", meet.id), lambda: _read_snapshot(session, meet))
     return replace(snapshot, now=max(now, snapshot.now))
 
 

@@ -2,7 +2,7 @@
 
 import threading
 from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager, nullcontext
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +13,7 @@ from sqlmodel import Session, create_engine
 
 from meetapp.store.change_feed import Changes, InProcessChanges
 from meetapp.store.kept import Kept
+from meetapp.store.one_writer import OneWriter
 from meetapp.store.write_session import WriteSession
 
 BUSY_TIMEOUT_MS = 10_000
@@ -123,10 +124,11 @@ class Store:
         self.engine = open_engine(url)
         self._write_engine, self._read_engine = for_writing(self.engine), for_reading(self.engine)
         # SQLite's own waiting is unfair to those who wait longest; one lock in the process keeps the order.
-        self._write_lock = threading.Lock() if self.is_sqlite else nullcontext()
+        self._write_lock = threading.Lock()
         self.changes = self._changes()
-        # Several processes write to a database server: what one of them keeps could be old.
+        # Several processes write to a database server, and none hears of it in time: what one keeps could be old.
         self.kept = Kept() if self.is_sqlite else None
+        self._writer = OneWriter(self._write_engine)
         event.listen(self._write_engine, "before_cursor_execute", self._note)
 
     def _note(self, _connection: Connection, _cursor: Any, statement: str, _values: Any, context: Any, *_: Any) -> None:
@@ -158,6 +160,12 @@ class Store:
         """A session for reading; nothing it does is kept."""
         with Session(self._read_engine, expire_on_commit=False) as session:
             if self.kept is not None:
+                # Who holds the lock has looked just now, and others are kept out meanwhile.
+                if self._write_lock.acquire(blocking=False):
+                    try:
+                        self._forget_what_others_changed(self.kept)
+                    finally:
+                        self._write_lock.release()
                 self.kept.begin(session)
             yield session
 
@@ -169,10 +177,7 @@ class Store:
         """
         committed: list[Session] = []
         try:
-            with self._write_lock, ExitStack() as committing, WriteSession(self._write_engine) as session:
-                if (kept := self.kept) is not None:
-                    kept.begin_write(session)
-                    session.before_commit.append(lambda _: committing.enter_context(kept.commit()))
+            with self._writing() as session:
                 session.before_commit.append(self.changes.announce)
                 session.after_commit.append(committed.append)
                 yield session
@@ -180,9 +185,27 @@ class Store:
             if committed:
                 self.changes.publish()
 
+    @contextmanager
+    def _writing(self) -> Iterator[WriteSession]:
+        if (kept := self.kept) is None:
+            with WriteSession(self._write_engine) as session:
+                yield session
+            return
+        with self._write_lock, ExitStack() as committing, WriteSession(self._writer.connection()) as session:
+            session.connection()  # begins: no other process writes from here on
+            self._forget_what_others_changed(kept)
+            kept.begin_write(session)
+            session.before_commit.append(lambda _: committing.enter_context(kept.commit()))
+            yield session
+
+    def _forget_what_others_changed(self, kept: Kept) -> None:
+        if self._writer.others_wrote():
+            kept.forget()
+
     def close(self) -> None:
         """Let go of every connection, and of what was kept: another file may lie there next time."""
         self.changes.close()
+        self._writer.close()
         if self.kept is not None:
             self.kept.forget()
         self.engine.dispose()

@@ -146,14 +146,6 @@ def last_journal_id(session: Session, meet_id: int) -> int:
     return entry[0] if entry else 0
 
 
-_NEWEST_LINE = select(t.JournalLine.id).order_by(col(t.JournalLine.id).desc()).limit(1)
-
-
-def newest_line_id(session: Session) -> int:
-    """The id of the newest journal line of all (0: none): whatever any process did to the club has one."""
-    return session.exec(_NEWEST_LINE).first() or 0
-
-
 def after_the_last_entry(session: Session, meet_id: int, now: datetime) -> datetime:
     """`now`, or the instant after the meet's newest line was entered if that is later.
 

@@ -1,12 +1,12 @@
 """What was read for one page is kept for the next, until somebody writes: 300 phones ask for the same meet at once.
 
-A value that says which tables it was read from outlives writes to others.
+A value that says which tables it was read from outlives writes to others. Whoever finds that another process wrote to
+the file has all of it forgotten.
 """
 
 import threading
 from collections.abc import Callable, Hashable, Iterable, Iterator
 from contextlib import contextmanager
-from time import monotonic
 from typing import Any, TypeVar
 
 from sqlmodel import Session, SQLModel
@@ -15,11 +15,9 @@ from meetapp.store.write_session import WriteSession
 
 Value = TypeVar("Value")
 
-LONGEST_S = 2.0
-"""How long a value is kept at most: what another process writes to the file is seen by then."""
 MOST_KEPT = 2000
 """How many values are kept at most; all are let go of then."""
-_INFO, _UNCHANGED = "kept", "kept, nothing changed yet"
+_INFO = "kept"
 _ANY = "*"
 """Stands for every table: where a value or a statement doesn't say which."""
 _CHANGES_NOTHING = ("BEGIN", "SELECT", "SAVEPOINT", "RELEASE")
@@ -28,8 +26,7 @@ _CHANGES_NOTHING = ("BEGIN", "SELECT", "SAVEPOINT", "RELEASE")
 class Kept:
     """Values by key, read at one moment of the database. Only for a database that one process writes to."""
 
-    def __init__(self, clock: Callable[[], float] = monotonic) -> None:
-        self._clock = clock
+    def __init__(self) -> None:
         self._lock = threading.Lock()
         self._moment = 0
         self._commits = 0
@@ -51,9 +48,10 @@ class Kept:
                 session.info[_INFO] = (self, self._moment)
 
     def begin_write(self, session: WriteSession) -> None:
-        """Let a session that holds the write lock look at what is kept, until it changes anything itself."""
+        """Let a session that holds the write lock use what is kept, and keep more, until it changes anything itself."""
         self._written.clear()
-        session.info[_UNCHANGED] = self
+        with self._lock:
+            session.info[_INFO] = (self, self._moment)
         session.before_flush.append(_changes)
         session.before_bulk.append(_changes)
 
@@ -62,14 +60,6 @@ class Kept:
         with self._lock:
             self._moment += 1
             self._places.clear()
-
-    def look_up(self, key: Hashable) -> Any:
-        """What is kept under a key now; None where nothing is."""
-        with self._lock:
-            place = self._places.get(key)
-            if self._commits or place is None or not place.is_made or self._clock() - place.since > LONGEST_S:
-                return None
-            return place.value
 
     @contextmanager
     def commit(self) -> Iterator[None]:
@@ -108,16 +98,15 @@ class Kept:
             if self._commits or moment != self._moment:
                 return None
             place = self._places.get(key)
-            if place is None or self._clock() - place.since > LONGEST_S:
+            if place is None:
                 if len(self._places) >= MOST_KEPT:
                     self._places.clear()
-                place = self._places[key] = _Place(self._clock(), tables)
+                place = self._places[key] = _Place(tables)
             return place
 
 
 class _Place:
-    def __init__(self, since: float, tables: frozenset[str] | None) -> None:
-        self.since = since
+    def __init__(self, tables: frozenset[str] | None) -> None:
         self.tables = tables
         self.lock = threading.Lock()
         self.is_made = False
@@ -129,30 +118,19 @@ class _Place:
 
 
 def _changes(session: Session) -> None:
-    session.info.pop(_UNCHANGED, None)
-
-
-def kept_before_writing(session: Session, key: Hashable) -> Any:
-    """What a page keeps under this key, for a session that writes and has changed nothing yet; else None.
-
-    It stands as this process left it: the caller makes sure that no other process wrote to the file since.
-    """
-    found: Kept | None = session.info.get(_UNCHANGED)
-    if found is None or session.new or session.dirty or session.deleted:
-        return None
-    return found.look_up(key)
+    session.info.pop(_INFO, None)
 
 
 def keep(
     session: Session, key: Hashable, make: Callable[[], Value], of: Iterable[type[SQLModel]] | None = None
 ) -> Value:
-    """What `make` reads in this session: made anew where the session writes, else kept for others. A frozen value,
-    never rows: it outlives the session and is shared between threads.
+    """What `make` reads in this session: made anew where the session has changed anything, else kept for others. A
+    frozen value, never rows: it outlives the session and is shared between threads.
 
     `of`: every table that `make` reads; it is then kept over writes to others. None: any write ends it.
     """
     found: tuple[Kept, int] | None = session.info.get(_INFO)
-    if found is None:
+    if found is None or session.new or session.dirty or session.deleted:
         return make()
     tables = frozenset(str(table.__tablename__) for table in of) if of is not None else None
     return found[0].get(found[1], key, make, tables)

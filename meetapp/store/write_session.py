@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
-from sqlalchemy import Engine, event
+from sqlalchemy import Connection, Engine, event
 from sqlalchemy.orm import ORMExecuteState
 from sqlmodel import Session
 
@@ -15,8 +15,8 @@ class WriteSession(Session):
     own means costs more than all that is done then.
     """
 
-    def __init__(self, engine: Engine) -> None:
-        super().__init__(engine, expire_on_commit=False)
+    def __init__(self, by: Engine | Connection) -> None:
+        super().__init__(by, expire_on_commit=False)
         self.before_flush: list[Hearer] = []
         """Called before rows that were made or changed go to the database."""
         self.before_bulk: list[Hearer] = []

@@ -27,7 +27,6 @@ Outcome = Answer | MeetError
 def hands(any_desk: Desk) -> Iterator[tuple[Desk, Desk]]:
     """Mo and Lu, each with a store of their own, as two server processes would have: they share only the database."""
     other = Store(any_desk.store.url)
-    other.kept = any_desk.store.kept = None  # where several processes write, none keeps what it read
     yield any_desk.acting(MO), replace(any_desk.acting(LU), store=other)
     other.close()
 

@@ -1,4 +1,4 @@
-"""What is kept for the next page is never older than the newest commit of this process, nor long older than any."""
+"""What is kept for the next page is never older than the newest commit, of this process or another."""
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -15,7 +15,7 @@ from meetapp.flows.loans import loans
 from meetapp.flows.loans.loans import HandOut
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
-from meetapp.store.kept import LONGEST_S, MOST_KEPT, Kept, keep, kept_before_writing
+from meetapp.store.kept import MOST_KEPT, Kept, keep
 from tests.acting import DESK, deed
 from tests.world import NOON, World
 
@@ -79,28 +79,42 @@ def test_a_page_that_began_before_a_commit_keeps_nothing_for_those_after_it(read
     assert readings.club_name() == "Another"
 
 
-def test_who_is_about_to_write_may_look_at_it_until_something_is_changed(readings: Readings) -> None:
+def test_who_writes_uses_what_is_kept_until_something_is_changed(readings: Readings) -> None:
     name = readings.club_name()
+
+    def name_for(session: Session) -> str:
+        return keep(session, "name", lambda: "read anew")
+
     with readings.store.write() as session:
-        assert kept_before_writing(session, "name") == name
+        assert name_for(session) == name
         club = session.get_one(t.Club, 1)
-        assert kept_before_writing(session, "name") == name, "looking changes nothing"
+        assert name_for(session) == name, "looking changes nothing"
         club.name = "Another"
-        assert kept_before_writing(session, "name") is None, "not written yet, but changed"
+        assert name_for(session) == "read anew", "not written yet, but changed"
         session.flush()
-        assert kept_before_writing(session, "name") is None
+        assert name_for(session) == "read anew"
         session.commit()
+    assert readings.club_name() == "Another", "what was read after a change is kept for nobody"
     with readings.store.write() as session:
-        assert kept_before_writing(session, "name") is None, "older than the last commit"
-    with readings.store.read() as session:
-        assert kept_before_writing(session, "name") is None, "reading has a way of its own"
+        assert name_for(session) == "Another"
 
 
 def test_a_bulk_change_counts_as_a_change(readings: Readings) -> None:
-    readings.club_name()
+    name = readings.club_name()
     with readings.store.write() as session:
         session.execute(update(t.Club).values(name="Another"))
-        assert kept_before_writing(session, "name") is None
+        assert keep(session, "name", lambda: "read anew") == "read anew"
+    assert readings.club_name() == name
+
+
+def test_what_is_read_before_a_change_is_kept_for_others_until_the_commit(readings: Readings) -> None:
+    with readings.store.write() as session:
+        assert keep(session, "name", lambda: "as it stands") == "as it stands"
+        session.get_one(t.Club, 1).name = "Another"
+        session.flush()
+        assert readings.club_name() == "as it stands"
+        session.commit()
+    assert readings.club_name() == "Another"
 
 
 def test_a_deed_sees_what_another_process_did_since_a_page_was_read(store: Store, world: World) -> None:
@@ -113,11 +127,17 @@ def test_a_deed_sees_what_another_process_did_since_a_page_was_read(store: Store
         loans.hand_out(store, deed(), orders[1])
 
 
-def test_whoever_writes_reads_for_themself(readings: Readings) -> None:
+def test_what_another_process_wrote_is_seen_by_the_next_page(readings: Readings) -> None:
     readings.club_name()
-    with readings.store.write() as session:
-        assert keep(session, "name", lambda: "as written just now") == "as written just now"
-    assert readings.club_name() != "as written just now"
+    other = Store(readings.store.url)  # has a connection and a lock of its own, as another process has
+    for name in ("Second", "Third"):
+        rename(other, name)
+        assert readings.club_name() == name
+    rename(readings.store, "Fourth")
+    rename(other, "Fifth")
+    assert readings.club_name() == readings.club_name() == "Fifth"
+    other.close()
+    assert readings.count == 4, "and is kept from then on"
 
 
 def test_a_write_that_is_rolled_back_changes_nothing(readings: Readings) -> None:
@@ -181,14 +201,3 @@ def test_so_many_are_kept_and_no_more() -> None:
     for key in (*range(MOST_KEPT + 1), 0):
         kept.get(0, key, lambda key=key: made.append(key))  # type: ignore[misc]
     assert made[-1] == 0
-
-
-def test_nothing_is_kept_for_long() -> None:
-    now = [0.0]
-    kept = Kept(lambda: now[0])
-    values = iter(("first", "second"))
-    assert kept.get(0, "name", lambda: next(values)) == "first"
-    now[0] = LONGEST_S
-    assert kept.get(0, "name", lambda: next(values)) == "first"
-    now[0] += 0.1
-    assert kept.get(0, "name", lambda: next(values)) == "second"

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from fastapi import FastAPI
-from sqlalchemy import Connection, Engine, event
+from sqlalchemy import Connection, event
 from sqlmodel import select
 
 from meetapp.store import tables as t
@@ -16,17 +16,17 @@ LONG_NOTE = "it flickered " * 150
 
 
 @contextmanager
-def no_room(engine: Engine) -> Iterator[None]:
+def no_room(store: Store) -> Iterator[None]:
     """The database can't grow any more while this lasts."""
 
     def stay(connection: Connection) -> None:
         connection.exec_driver_sql("PRAGMA max_page_count = 1")  # means: no more pages than there are
 
-    engine.dispose()
-    event.listen(engine, "begin", stay)
+    store.close()
+    event.listen(store.engine, "begin", stay)
     yield
-    event.remove(engine, "begin", stay)
-    engine.dispose()
+    event.remove(store.engine, "begin", stay)
+    store.close()
 
 
 def report(marshal: Surfer) -> None:
@@ -43,7 +43,7 @@ def test_a_full_disk_is_told_nothing_is_half_done_and_it_works_again_with_room(
     marshal: Surfer, app: FastAPI, store: Store
 ) -> None:
     answered = 0
-    with no_room(app.state.meetapp.store.engine):
+    with no_room(app.state.meetapp.store):
         while marshal.status == 200 and answered < 100:  # until the room in the pages that are there is used up
             report(marshal)
             answered += marshal.status == 200
