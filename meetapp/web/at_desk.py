@@ -11,7 +11,7 @@ from meetapp.flows.desk import desk
 from meetapp.flows.errors import MeetError, NotFound
 from meetapp.flows.frame import page_frame
 from meetapp.store.engine import Store
-from meetapp.web.deps import DeskViewer, StoreDep
+from meetapp.web.deps import Viewer, need_desk
 from meetapp.web.forms import BadForm, PostedForm
 from meetapp.web.htmx import wants_fragment
 from meetapp.web.render import drawn, go_on, page
@@ -29,7 +29,12 @@ class OpenDesk:
     actor: Actor
 
 
-def need_open_desk(viewer: DeskViewer, store: StoreDep) -> OpenDesk:
+def need_open_desk(request: Request) -> OpenDesk:
+    """The desk of the open meet, for whoever is signed in to it."""
+    return open_desk(need_desk(request), state_of(request).store)
+
+
+def open_desk(viewer: Viewer, store: Store) -> OpenDesk:
     """The desk of the open meet; refused where none is open or this marshal's is another one."""
     return OpenDesk(store, desk.open_meet_id(store, viewer.meet_id), viewer.actor)
 

@@ -43,7 +43,7 @@ class Guesser:
         return self.guesses.attempt(what, self.source, self.now, check)
 
 
-def get_guesser(request: Request, now: NowDep) -> Guesser:
+async def get_guesser(request: Request, now: NowDep) -> Guesser:
     """The guesser of this request."""
     return Guesser(state_of(request).guesses, source_of(request), now)
 

@@ -34,7 +34,7 @@ class Own:
     pilot_id: int
 
 
-def need_own(viewer: PilotViewer, store: StoreDep) -> Own:
+async def need_own(viewer: PilotViewer, store: StoreDep) -> Own:
     """The pilot of this phone; others are sent to claim their name."""
     assert viewer.pilot_id is not None, "a pilot's session names its pilot"
     return Own(store, viewer, viewer.pilot_id)

@@ -14,7 +14,7 @@ from meetapp.flows.desk.live import live_version
 from meetapp.flows.errors import MeetError
 from meetapp.flows.frame import page_frame
 from meetapp.flows.loans import loans
-from meetapp.web.at_desk import OpenDeskDep, desk_page, done_at_desk, need_open_desk
+from meetapp.web.at_desk import OpenDeskDep, desk_page, done_at_desk, open_desk
 from meetapp.web.deps import DeskViewer, NowDep, StoreDep
 from meetapp.web.forms import FormDep, FormModel, OptionalFloat, OptionalRowId, ShortText
 from meetapp.web.render import form_again, form_done, go_on, page, unchanged
@@ -50,7 +50,7 @@ def show(request: Request, viewer: DeskViewer, store: StoreDep) -> Response:
     """The desk of the open meet; where none is open, what to do about it."""
     if page_frame(store).meet_id is None:
         return page(request, "desk/no_meet.html")
-    return desk_page(request, need_open_desk(viewer, store))
+    return desk_page(request, open_desk(viewer, store))
 
 
 @router.get("/live")
