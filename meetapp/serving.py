@@ -20,9 +20,9 @@ from meetapp.store.engine import file_of, is_file
 from meetapp.store.forward import CantOpen, bring_file_forward
 from meetapp.store.server_database import check_server
 
-SWITCH_S = 0.001
+SWITCH_S = 0.0001
 """How long a thread may keep the interpreter while others want it (Python's own: 5 ms). A deed lets go of it at each of
-its two dozen statements, and then waits behind the pages that are made meanwhile.
+its dozen statements and hand-overs, and then waits behind the pages that are made meanwhile: so often for so long.
 """
 GRACE_S = 3
 """How long a stopping server waits for answers that are on their way."""
