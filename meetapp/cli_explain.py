@@ -7,13 +7,12 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from meetapp.cli_files import BAD_INPUT, read_text
 from meetapp.flows.errors import MeetError
-from meetapp.flows.files.meet_file_reading import read_meet_file
+from meetapp.flows.files.meet_file_reading import BadMeetFile, read_meet_file
 from meetapp.flows.files.meet_file_shape import MeetFile
 from meetapp.flows.review.again import MeetsExplained, explained_files
 from meetapp.flows.review.explanations import ExplanationsView, ReportView
-
-BAD_INPUT = 2
 
 _ABOUT = """\
 Says for each clash report of a meet file what it may have been, with probabilities, all reports read together.
@@ -51,16 +50,11 @@ def run_explain(options: argparse.Namespace) -> int:
     files: list[MeetFile] = []
     for path in options.files:
         try:
-            files.append(read_meet_file(path.read_text(encoding="utf-8")))
-        except UnicodeDecodeError:
-            print(f"{path} is no text file: give a meet file that an export wrote.", file=sys.stderr)
-            return BAD_INPUT
+            files.append(read_meet_file(read_text(path)))
         except MeetError as error:
-            which = f"{path}: " if len(options.files) > 1 else ""
-            print(f"{which}{error.message}", file=sys.stderr)
-            return BAD_INPUT
-        except OSError as error:
-            print(f"{error.filename}: {error.strerror}.", file=sys.stderr)
+            which = f"{path}: " if len(options.files) > 1 and str(path) not in error.message else ""
+            hint = "Give a meet file as an export wrote it." if isinstance(error, BadMeetFile) else error.hint
+            print(f"{which}{error.message} {hint}", file=sys.stderr)
             return BAD_INPUT
     try:
         explained = explained_files(files)

@@ -2,14 +2,15 @@
 
 import argparse
 import getpass
+import os
 import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from meetapp.certificates import check_certificate
-from meetapp.cli_serve import add_database_option, add_serving_options, database_url, port
-from meetapp.config import DATABASE_URL, DEFAULT_PORT, data_folder
+from meetapp.cli_serve import EVERY_ADDRESS, add_address, add_database_option, add_serving_options, database_url
+from meetapp.config import DATABASE_URL, data_folder
 from meetapp.steady_clock import utc_now
 from meetapp.store.backup import back_up, restore
 from meetapp.store.engine import file_of, is_file
@@ -20,6 +21,8 @@ _UNIT = """\
 [Unit]
 Description=meetapp, the video channels of a flying meet
 After=network.target postgresql.service
+# A hotspot's address may come long after the boot: try until it is there.
+StartLimitIntervalSec=0
 
 [Service]
 User={user}
@@ -39,6 +42,8 @@ _ENVIRONMENT = f"""\
 EnvironmentFile={_ADDRESS_FILE}
 """
 
+_AS_ROOT = "With sudo this would serve root's own club, not yours. Run it as yourself: meetapp unit > meetapp.service"
+
 
 def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
     """Put backup, restore and unit on the command line."""
@@ -51,8 +56,8 @@ def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
     add_database_option(back)
     back.set_defaults(run=run_restore)
     unit = commands.add_parser("unit", help="print a systemd unit that starts the server at boot")
+    add_address(unit)
     add_database_option(unit)
-    unit.add_argument("--port", type=port, default=DEFAULT_PORT, help=f"the port (default {DEFAULT_PORT})")
     add_serving_options(unit)
     unit.set_defaults(run=run_unit)
 
@@ -93,6 +98,8 @@ def run_unit(options: argparse.Namespace) -> int:
     """Print the unit, for this user, this program and this club."""
     url = database_url(options)
     try:
+        if getpass.getuser() == "root" and os.environ.get("SUDO_USER"):
+            raise CantOpen(_AS_ROOT)
         check_count(options.workers, url)
         check_certificate(options.certificate, options.key)
     except CantOpen as error:
@@ -107,6 +114,8 @@ def run_unit(options: argparse.Namespace) -> int:
 def _served_with(options: argparse.Namespace, url: str) -> Iterator[str]:
     if is_file(url):
         yield f"--database {_quoted(str(file_of(url)))}"
+    if options.host != EVERY_ADDRESS:
+        yield f"--host {_quoted(options.host)}"
     yield f"--port {options.port}"
     if options.workers > 1:
         yield f"--workers {options.workers}"

@@ -11,6 +11,7 @@ from typing import Any
 
 from sqlmodel import col, select
 
+from meetapp.cli_files import BAD_INPUT, read_text, write_texts
 from meetapp.cli_serve import add_database_option, database_url
 from meetapp.databases import is_file_behind, refuse_missing
 from meetapp.flows.deeds import Actor, Deed
@@ -21,8 +22,6 @@ from meetapp.steady_clock import utc_now
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from meetapp.store.forward import CantOpen
-
-BAD_INPUT = 2
 
 
 def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
@@ -37,6 +36,7 @@ def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
     told = "read a meet file back as a closed meet; stop the server on a club's file first"
     reading = commands.add_parser("import-meet", help=told)
     reading.add_argument("file", type=Path, help="the meet file")
+    reading.add_argument("--again", action="store_true", help="also where a meet of that name and day is there already")
     _add_common(reading)
     reading.set_defaults(run=run_import)
 
@@ -75,11 +75,6 @@ def _over(store: Store, options: argparse.Namespace, run: Any) -> int:
     except MeetError as error:
         print(error.sentence, file=sys.stderr)
         return BAD_INPUT
-    except BrokenPipeError:  # whoever reads the output has gone: the command line's own matter
-        raise
-    except OSError as error:
-        print(f"{error.filename}: {error.strerror}.", file=sys.stderr)
-        return BAD_INPUT
     finally:
         store.close()
     return 0
@@ -105,23 +100,16 @@ def _export(store: Store, options: argparse.Namespace) -> None:
     if options.out is None:
         print(text)
         return
-    _write(options.out, text, overwrite=options.overwrite)
+    write_texts({options.out: text}, overwrite=options.overwrite)
     print(json.dumps({"file": str(options.out)}) if options.json else f"Written: {options.out}")
 
 
-def _write(path: Path, text: str, *, overwrite: bool) -> None:
-    try:
-        with path.open("w" if overwrite else "x", encoding="utf-8") as out:
-            out.write(text)
-    except FileExistsError as error:
-        raise MeetError(f"{path} is there already.", "Give another name, or replace it with --overwrite.") from error
-
-
 def _import(store: Store, options: argparse.Namespace) -> None:
-    try:
-        text = options.file.read_text(encoding="utf-8")
-    except UnicodeDecodeError as error:
-        raise MeetError(f"{options.file} is no text file.", "Give a meet file that an export wrote.") from error
+    text = read_text(options.file)
+    read = meet_import.preview(store, text)
+    if read.is_here_already and not options.again:
+        message = f"The club has a meet '{read.name}' of {read.on_date:%Y-%m-%d} already."
+        raise MeetError(message, "Where this is another one, or to have it twice, add --again.")
     digest = hashlib.sha256(text.encode()).hexdigest()
     deed = Deed(str(uuid.uuid4()), digest, Actor("organiser", "Command line"), utc_now())
     answer = meet_import.import_meet(store, deed, text)

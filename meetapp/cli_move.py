@@ -11,6 +11,7 @@ from meetapp.cli_serve import url_of
 from meetapp.databases import prepare_target, refuse_unless_current
 from meetapp.serving import hold_database
 from meetapp.steady_clock import utc_now
+from meetapp.store.engine import file_of, is_file
 from meetapp.store.forward import CantOpen
 from meetapp.store.moving import Moved, move
 
@@ -49,7 +50,9 @@ def _print(moved: Moved, target: str) -> None:
     for table, count in moved.rows.items():
         if count:
             print(f"{count:>7}  {table.replace('_', ' ')}")
-    print(f"{sum(moved.rows.values())} rows in {len(moved.rows)} tables arrived and were compared (all are equal).")
+    rows = "1 row" if (total := sum(moved.rows.values())) == 1 else f"{total} rows"
+    print(f"{rows} in {len(moved.rows)} tables arrived and were compared (all are equal).")
     print(f"Checksum of both: {moved.checksum[:16]}")
     # The address prints without its password: a terminal is looked at by others.
-    print(f"The old database is as it was. From now on start the server on the new one only: {make_url(target)}")
+    new = file_of(target) if is_file(target) else make_url(target)
+    print(f"The old database is as it was. From now on start the server on the new one only: {new}")

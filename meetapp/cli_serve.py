@@ -16,22 +16,24 @@ from meetapp.config import DATABASE_URL, DEFAULT_PORT, Settings, data_folder, de
 from meetapp.flows import access
 from meetapp.serving import hold_database, listen, own_addresses, prepare_database, run
 from meetapp.steady_clock import utc_now
-from meetapp.store.engine import Store, is_file, sqlite_url
+from meetapp.store.engine import Store, file_of, is_file, sqlite_url
 from meetapp.store.forward import CantOpen, newest_revision
 from meetapp.store.server_database import migrate_server
 from meetapp.web.hosts import host_of
 from meetapp.workers import MOST, check_count, run_workers
 
+EVERY_ADDRESS = "0.0.0.0"
+
 
 def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
     """Put serve, demo and migrate on the command line."""
     serve = commands.add_parser("serve", help="start the tool on the club's own database")
-    _add_address(serve)
+    add_address(serve)
     add_database_option(serve)
     add_serving_options(serve)
     serve.set_defaults(run=run_serve)
     trial = commands.add_parser("demo", help="start the tool on an invented club with a meet under way")
-    _add_address(trial)
+    add_address(trial)
     _add_names(trial)
     trial.set_defaults(run=run_demo)
     migrate = commands.add_parser("migrate", help="bring the tables of the database forward to this version")
@@ -39,8 +41,9 @@ def add_commands(commands: "argparse._SubParsersAction[Any]") -> None:
     migrate.set_defaults(run=run_migrate)
 
 
-def _add_address(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--host", default="0.0.0.0", help="the address to listen on (default: all of this machine)")
+def add_address(parser: argparse.ArgumentParser) -> None:
+    """The options that say where the server listens."""
+    parser.add_argument("--host", default=EVERY_ADDRESS, help="the address to listen on (default: all of this machine)")
     parser.add_argument("--port", type=port, default=DEFAULT_PORT, help=f"the port (default {DEFAULT_PORT})")
 
 
@@ -146,9 +149,12 @@ def run_migrate(options: argparse.Namespace) -> int:
     url = database_url(options)
     try:
         if is_file(url):
+            is_new = not file_of(url).exists()
             with hold_database(url):
                 copy = prepare_database(url, utc_now())
             print(f"Done. The old file is kept as {copy}" if copy else "Done.")
+            if is_new:
+                print(f"There was no file {file_of(url)}: a new club begins there. Is that the name you meant?")
             return 0
         migrate_server(url, data_folder("migrations"))
     except CantOpen as error:
@@ -177,6 +183,9 @@ def _announce(settings: Settings) -> None:
         print("This club has no name yet. Open this address once to name it and to set the organiser's password:")
         print(f"  {base}/first-visit/{secret}")
         _show_code(f"{base}/first-visit/{secret}")
+        if is_file(settings.database_url):
+            where = file_of(settings.database_url)
+            print(f"It is kept in {where}. Where yours is in another file, stop and name that with --database.")
     else:
         print("The tool is running. On phones in the same network:")
         print(f"  pilots  {base}/join\n  desk    {base}/desk\n  board   {base}/board\n  organiser {base}/organiser")

@@ -6,12 +6,12 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from meetapp.cli_files import BAD_INPUT, write_texts
+from meetapp.flows.errors import MeetError
 from meetapp.flows.files.meet_file import meet_file_text
 from meetapp.simulate.plan import MeetPlan, parse_causes
 from meetapp.simulate.simulating import SimulatedMeet, add_ideal, ideal_weights, simulate
 from meetapp.spectrum.channels import BadProblem
-
-BAD_INPUT = 2
 
 _ABOUT = """\
 Makes a closed meet with a known truth, to measure explanations against. Same seed and options, same bytes.
@@ -78,11 +78,8 @@ def run_simulate(options: argparse.Namespace) -> int:
     except BadProblem as problem:
         print(problem.reason, file=sys.stderr)
         return BAD_INPUT
-    except FileExistsError as error:
-        print(f"{error.filename} is there already: give another name, or add --overwrite.", file=sys.stderr)
-        return BAD_INPUT
-    except OSError as error:
-        print(f"{error.filename}: {error.strerror}.", file=sys.stderr)
+    except MeetError as error:
+        print(error.sentence, file=sys.stderr)
         return BAD_INPUT
     return 0
 
@@ -91,7 +88,5 @@ def _write(meet: SimulatedMeet, options: argparse.Namespace) -> None:
     texts = {options.out: meet_file_text(meet.file)}
     if options.truth is not None:
         texts[options.truth] = json.dumps(meet.truth, indent=1) + "\n"
-    for path, text in texts.items():
-        with path.open("w" if options.overwrite else "x", encoding="utf-8") as out:
-            out.write(text)
+    write_texts(texts, overwrite=options.overwrite)
     print(f"Written: {', '.join(map(str, texts))}; reports: {len(meet.file.reports)}, loans: {len(meet.file.loans)}.")

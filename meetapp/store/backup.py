@@ -51,6 +51,10 @@ def back_up(path: Path, copy: Path, migrations: Path) -> None:
     revision = file_revision(path, migrations)
     if revision is None:
         raise CantOpen(f"There is no club in {path}. Name the club's file with --database.")
+    if copy.is_dir():
+        raise CantOpen(f"{copy} is a folder. Name a file in it, such as {copy / 'club-copy.db'}.")
+    if not copy.parent.is_dir():
+        raise CantOpen(f"There is no folder {copy.parent} to write {copy.name} into. Is the stick in?")
     if copy.exists():
         raise CantOpen(f"{copy} is there already. Give another name.")
     part = copy.with_name(f"{copy.name}.part")
@@ -79,6 +83,8 @@ def restore(copy: Path, path: Path, migrations: Path, now: datetime) -> Path | N
     Raises:
         CantOpen: it is no backup of ours, isn't sound or is from a newer version, or a server runs on the file.
     """
+    if path.exists() and copy.exists() and copy.samefile(path):
+        raise CantOpen(f"{copy} is the club's own file. Name the backup's file.")
     if file_revision(copy, migrations) is None:
         raise CantOpen(f"There is no club in {copy}. Name the backup's file.")
     with only_one(path):

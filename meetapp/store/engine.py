@@ -22,7 +22,7 @@ IDLE_IN_WRITE_MS = 30_000
 """When a server ends a transaction whose client has gone silent (its machine lost power, say): its locks go with it."""
 _IN_EACH_OTHER_S_WAY = ("40001", "40P01", "55P03")
 """PostgreSQL's codes for: not serializable, deadlock, lock not to be had (PostgreSQL manual, appendix A)."""
-_POSTGRESQL = ("postgresql", "postgres")
+POSTGRESQL = ("postgresql", "postgres")
 
 
 def sqlite_url(path: Path) -> str:
@@ -73,7 +73,7 @@ def open_engine(url: str) -> Engine:
 
 def _by_psycopg(url: str) -> URL:
     parsed = make_url(url)
-    return parsed.set(drivername="postgresql+psycopg") if parsed.get_backend_name() in _POSTGRESQL else parsed
+    return parsed.set(drivername="postgresql+psycopg") if parsed.get_backend_name() in POSTGRESQL else parsed
 
 
 def is_worth_another_try(error: DBAPIError) -> bool:

@@ -136,7 +136,7 @@ def test_help_says_what_the_interval_and_the_ids_are(capsys: pytest.CaptureFixtu
 @pytest.mark.parametrize(
     ("content", "sentence"),
     [
-        pytest.param(None, "No such file", id="no such file"),
+        pytest.param(None, "There is no file", id="no such file"),
         pytest.param(b"{", "This is no JSON", id="no JSON"),
         pytest.param(b"{}", "This is no meet file", id="another file"),
         pytest.param(b"\xff\xfe\x00", "is no text file", id="no text"),
@@ -152,4 +152,5 @@ def test_bad_input_is_one_sentence_and_exit_2(
     assert main(["explain", str(path)]) == 2
     told = capsys.readouterr().err
     assert sentence in told
+    assert "Check the name" in told if content is None else "Give a meet file" in told
     assert len(told.strip().splitlines()) == 1

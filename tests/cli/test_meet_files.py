@@ -34,7 +34,7 @@ def test_a_meet_goes_out_as_a_file_and_comes_back(
 ) -> None:
     out = tmp_path / "meet.json"
     assert main(["export", "1", "--database", str(club_file), "--out", str(out)]) == 0
-    assert main(["import-meet", str(out), "--database", str(club_file), "--json"]) == 0
+    assert main(["import-meet", str(out), "--database", str(club_file), "--again", "--json"]) == 0
     assert json.loads(capsys.readouterr().out.splitlines()[-1]) == {"meet": 2}
     assert main(["export", "--json", "--database", str(club_file)]) == 0
     assert [meet["state"] for meet in json.loads(capsys.readouterr().out)["meets"]] == ["closed", "closed"]
@@ -45,7 +45,10 @@ def test_a_meet_goes_out_as_a_file_and_comes_back(
     [
         pytest.param(["export", "99"], "There is no meet 99. 'meetapp export' without a number", id="no such meet"),
         pytest.param(["export", "first"], "is no whole number", id="no number"),
-        pytest.param(["import-meet", "nowhere.json"], "No such file", id="no such file"),
+        pytest.param(["import-meet", "nowhere.json"], "There is no file nowhere.json.", id="no such file"),
+        pytest.param(["export", "1", "--out", "/nowhere/x"], "There is no folder /nowhere to write", id="no folder"),
+        pytest.param(["export", "1", "--out", "/"], "/ is a folder. Give the name of a file", id="a folder"),
+        pytest.param(["export", "1", "--out", "/dev/full", "--overwrite"], "There is no room on the disk", id="full"),
     ],
 )
 def test_bad_input_is_one_sentence_and_exit_2(
@@ -73,7 +76,9 @@ def test_beside_a_server_a_meet_goes_out_but_none_is_read_in(
         assert main(["export", "1", "--database", str(club_file), "--out", str(out)]) == 0
         assert main(["import-meet", str(out), "--database", str(club_file)]) == 1
     assert "A server runs on" in capsys.readouterr().err
-    assert main(["import-meet", str(out), "--database", str(club_file)]) == 0
+    assert main(["import-meet", str(out), "--database", str(club_file)]) == 2
+    assert "a meet 'June meet' of 2026-06-14 already" in capsys.readouterr().err
+    assert main(["import-meet", str(out), "--database", str(club_file), "--again"]) == 0
 
 
 def test_a_meet_that_was_read_into_an_unnamed_club_goes_out_again(
@@ -86,7 +91,7 @@ def test_a_meet_that_was_read_into_an_unnamed_club_goes_out_again(
     assert "Its number is 1." in capsys.readouterr().out
     assert main(["export", "1", "--database", str(fresh), "--out", str(back)]) == 0
     assert json.loads(back.read_text())["club_name"] == ""
-    assert main(["import-meet", str(back), "--database", str(club_file)]) == 0
+    assert main(["import-meet", str(back), "--database", str(club_file), "--again"]) == 0
 
 
 def test_a_file_that_is_there_is_replaced_only_when_told(
