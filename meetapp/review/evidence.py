@@ -34,7 +34,7 @@ class Airing:
     """One setting of one loan, on air by the journal from `since_s` up to `until_s`; `wake_before_mhz`: what it came up
     on before it was set, None where nobody knew. `token`, `pilot` None: a ground transmitter. One slip away from what
     it was given, by its label and as far as the kind can make it: `step_beside_mhz` in the same plan, `same_number_mhz`
-    in another one."""
+    in another one. `is_override`: handed out in spite of a warning, with a reason."""
 
     loan: int
     token: int | None
@@ -48,6 +48,7 @@ class Airing:
     kind: Kind | None = None
     step_beside_mhz: tuple[int, ...] = ()
     same_number_mhz: tuple[int, ...] = ()
+    is_override: bool = False
 
     @property
     def carrier(self) -> Carrier:

@@ -86,14 +86,17 @@ def _read(record: MeetRecord, known: Sequence[Case]) -> Joint:
     """All reports read together, again and again with the rates that came out."""
     if not known:
         return Joint()
-    flights = Flights(record)
+    flights, exposure = Flights(record), Exposure(record)
     mhz = {case.number: case.victim.mhz for case in reversed(known)}
     told = Told(
         {number: record.reports[number].pilot for number in mhz},
         mhz,
         record.loans,
-        Exposure(record).expected,
+        exposure.expected,
         {airing.loan: airing.mhz for airing in record.airings},
+        {case.number: case.victim.loan for case in reversed(known)},
+        frozenset(airing.loan for airing in record.airings if airing.is_override),
+        exposure.of_overrides,
     )
     shown = [(case, shown_causes(record, flights, case)) for case in known]
     rates = first_rates(told)

@@ -8,7 +8,16 @@ from itertools import combinations, permutations
 from meetapp.review.causes import CauseKind
 from meetapp.review.evidence import Airing, MeetRecord
 from meetapp.review.rates import REPORT_SHARE
-from meetapp.review.reach import FAR_MHZ, PRODUCT_FAR_MHZ, away, carrier_chance, edge_chance, lasting, product_chance
+from meetapp.review.reach import (
+    FAR_MHZ,
+    PRODUCT_FAR_MHZ,
+    WARNED_MHZ,
+    away,
+    carrier_chance,
+    edge_chance,
+    lasting,
+    product_chance,
+)
 from meetapp.review.silent import silent_expected
 from meetapp.review.wrong_channels import wrong_chance
 
@@ -28,42 +37,63 @@ class Exposure:
         """Expected reports of what the journal shows, setting by setting, and things hidden that make any."""
         record = self._record
         return {
-            "too_close": [sum(self._too_close(place) for place in range(len(record.airings)))],
-            "product": self._products,
-            "neighbour": self._neighbours,
+            "too_close": [sum(self._too_close(place, override=False) for place in range(len(record.airings)))],
+            "product": self._products[False],
+            "neighbour": self._neighbours[False],
             "wrong_channel": [_HIDDEN_SHOWS * sum(wrong_chance(airing, record.usual_s) for airing in record.airings)],
             "no_token": [_HIDDEN_SHOWS * silent_expected(record)],
         }
 
     @cached_property
-    def _neighbours(self) -> list[float]:
-        """By the channel."""
-        found: dict[tuple[int, float], float] = defaultdict(float)
-        for airing in self._record.airings:
-            found[airing.mhz, airing.width_mhz] += REPORT_SHARE * _neighbour(airing, self._record)
-        return list(found.values())
+    def of_overrides(self) -> dict[CauseKind, float]:
+        """Expected reports where somebody concerned was handed out in spite of a warning."""
+        return {
+            "too_close": sum(self._too_close(place, override=True) for place in range(len(self._record.airings))),
+            "product": sum(self._products[True]),
+            "neighbour": sum(self._neighbours[True]),
+        }
 
     @cached_property
-    def _products(self) -> list[float]:
-        """By the channel and those who make it. Each product counts for itself, however many fall on one channel."""
-        together = Counter(
-            (airing.mhz, frozenset(self._there(place, airing))) for place, airing in enumerate(self._record.airings)
-        )
-        found: dict[tuple[int, frozenset[int]], float] = defaultdict(float)
-        for (mhz, there), flights in together.items():
-            for makers, chance in _products_of(mhz, sorted(there)):
-                found[mhz, makers] += REPORT_SHARE * flights * chance
-        return list(found.values())
+    def _neighbours(self) -> dict[bool, list[float]]:
+        """By the channel, of overrides apart."""
+        found: dict[bool, dict[tuple[int, float], float]] = {False: defaultdict(float), True: defaultdict(float)}
+        for airing in self._record.airings:
+            chance = REPORT_SHARE * _neighbour(airing, self._record)
+            found[airing.is_override][airing.mhz, airing.width_mhz] += chance
+        return {override: list(amounts.values()) for override, amounts in found.items()}
 
-    def _there(self, place: int, airing: Airing) -> Iterator[int]:
+    @cached_property
+    def _products(self) -> dict[bool, list[float]]:
+        """By the channel and those who make it, of overrides apart. Each product counts for itself, however many fall
+        on one channel."""
+        together = Counter(
+            (airing.mhz, airing.is_override, frozenset(self._there(place, airing)))
+            for place, airing in enumerate(self._record.airings)
+        )
+        found: dict[bool, dict[tuple[int, frozenset[int]], float]] = {
+            False: defaultdict(float),
+            True: defaultdict(float),
+        }
+        for (mhz, is_override, there), flights in together.items():
+            by_override = {other_mhz for other_mhz, other_is_override in there if other_is_override}
+            for makers, off, chance in _products_of(mhz, sorted({other_mhz for other_mhz, _override in there})):
+                override = off <= WARNED_MHZ and (is_override or not by_override.isdisjoint(makers))
+                found[override][mhz, makers] += REPORT_SHARE * flights * chance
+        return {override: list(amounts.values()) for override, amounts in found.items()}
+
+    def _there(self, place: int, airing: Airing) -> Iterator[tuple[int, bool]]:
         for other in map(self._record.airings.__getitem__, self._record.alongside[place]):
             if _together(airing, other) >= _LEAST_TOGETHER_S:
-                yield other.mhz
+                yield other.mhz, other.is_override
 
-    def _too_close(self, place: int) -> float:
+    def _too_close(self, place: int, *, override: bool) -> float:
         airing = self._record.airings[place]
         others = map(self._record.airings.__getitem__, self._record.alongside[place])
-        return REPORT_SHARE * _any(_near(airing, other, _together(airing, other)) for other in others)
+        return REPORT_SHARE * _any(
+            _near(airing, other, _together(airing, other))
+            for other in others
+            if (airing.is_override or other.is_override) == override
+        )
 
 
 def _together(one: Airing, other: Airing) -> float:
@@ -84,16 +114,16 @@ def _neighbour(airing: Airing, record: MeetRecord) -> float:
     )
 
 
-def _products_of(mhz: int, others: Sequence[int]) -> Iterator[tuple[frozenset[int], float]]:
-    """Who of these make a product near this channel, and its chance."""
+def _products_of(mhz: int, others: Sequence[int]) -> Iterator[tuple[frozenset[int], int, float]]:
+    """Who of these make a product near this channel, how far off it is, and its chance."""
     for a, b in permutations(others, 2):
         if abs(off := 2 * a - b - mhz) <= PRODUCT_FAR_MHZ:
-            yield frozenset((a, b)), product_chance(abs(off))
+            yield frozenset((a, b)), abs(off), product_chance(abs(off))
     for a, b, c in combinations(others, 3):
         whole = a + b + c - mhz
         for less in (a, b, c):
             if abs(off := whole - 2 * less) <= PRODUCT_FAR_MHZ:
-                yield frozenset((a, b, c)), product_chance(abs(off), 0, 3)
+                yield frozenset((a, b, c)), abs(off), product_chance(abs(off), 0, 3)
 
 
 def _any(chances: Iterable[float]) -> float:

@@ -13,7 +13,16 @@ from meetapp.review.causes import OWN_RECEIVER, UNKNOWN, Cause
 from meetapp.review.evidence import Airing, MeetRecord
 from meetapp.review.flights import Flights
 from meetapp.review.rates import REPORT_SHARE, Rates, Setting
-from meetapp.review.reach import FAR_MHZ, PRODUCT_FAR_MHZ, away, carrier_chance, edge_chance, lasting, product_chance
+from meetapp.review.reach import (
+    FAR_MHZ,
+    PRODUCT_FAR_MHZ,
+    WARNED_MHZ,
+    away,
+    carrier_chance,
+    edge_chance,
+    lasting,
+    product_chance,
+)
 from meetapp.review.symptoms import beside
 from meetapp.spectrum.carriers import Neighbour
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
@@ -31,12 +40,14 @@ Weights = dict[Cause, float]
 @dataclass(frozen=True, slots=True)
 class Shown:
     """Something the journal shows beside a victim. `weight`: by the usual figures; `setting`: where else it would show;
-    `expected`: how many other reports the usual figures expect of all flights in this setting."""
+    `expected`: how many other reports the usual figures expect of all flights in this setting. `is_override`: somebody
+    in it was handed out in spite of a warning."""
 
     cause: Cause
     weight: float
     setting: Setting
     expected: float
+    is_override: bool
 
 
 def shown_causes(record: MeetRecord, flights: Flights, case: Case) -> tuple[Shown, ...]:
@@ -58,7 +69,7 @@ def known_causes(case: Case, shown: Iterable[Shown], rates: Rates) -> Weights:
     }
     least = _FAINTEST * sum(found.values())
     for each in shown:
-        weight = each.weight * rates.of_shown(case.number, each.setting, each.expected)
+        weight = each.weight * rates.of_shown(case.number, each.setting, each.expected, is_override=each.is_override)
         if weight > least:
             found[each.cause] = max(found.get(each.cause, 0), weight)
     return found
@@ -76,7 +87,7 @@ def _too_close(record: MeetRecord, flights: Flights, case: Case) -> Iterator[Sho
         is_digital = other.kind is not None and other.kind.is_digital
         fits = case.told(beside(apart, is_digital=is_digital)) * case.moment.lift(start, end)
         cause = Cause("too_close", other.mhz, (other.loan,), apart)
-        yield _shown(flights, case, cause, chance, lasting(end - start) * fits, frozenset((other.mhz,)))
+        yield _shown(flights, case, cause, chance, lasting(end - start) * fits, (other,))
 
 
 def _products(record: MeetRecord, flights: Flights, case: Case) -> Iterator[Shown]:
@@ -92,15 +103,19 @@ def _products(record: MeetRecord, flights: Flights, case: Case) -> Iterator[Show
         chance = product_chance(apart, over, len(makers))
         cause = Cause("product", mhz, tuple(sorted(maker.loan for maker in makers)), max(apart, 0))
         weight = lasting(end - start) * fits * case.moment.lift(start, end)
-        yield _shown(flights, case, cause, chance, weight, frozenset(maker.mhz for maker in makers))
+        yield _shown(flights, case, cause, chance, weight, makers)
 
 
 def _shown(
-    flights: Flights, case: Case, cause: Cause, chance: float, fits: float, others_mhz: frozenset[int]
+    flights: Flights, case: Case, cause: Cause, chance: float, fits: float, others: Sequence[Airing]
 ) -> Shown:
+    others_mhz = frozenset(other.mhz for other in others)
     quiet, told_too = flights.beside(case.victim.mhz, others_mhz, case.victim.loan)
     setting = (cause.kind, case.victim.mhz, others_mhz)
-    return Shown(cause, chance * fits, setting, REPORT_SHARE * chance * (quiet + told_too))
+    is_override = case.victim.is_override or any(other.is_override for other in others)
+    if cause.kind == "product" and (cause.away_mhz or 0) > WARNED_MHZ:
+        is_override = False
+    return Shown(cause, chance * fits, setting, REPORT_SHARE * chance * (quiet + told_too), is_override)
 
 
 def _makers(
@@ -136,7 +151,7 @@ def _neighbours(record: MeetRecord, flights: Flights, case: Case) -> Iterator[Sh
         beyond = abs(victim.mhz - each.centre_mhz) - (each.width_mhz + victim.width_mhz) / 2
         if beyond <= FAR_MHZ:
             cause = Cause("neighbour", nearest_edge_mhz(each, victim.mhz), (), beyond)
-            yield _shown(flights, case, cause, edge_chance(beyond), case.told("noise"), frozenset())
+            yield _shown(flights, case, cause, edge_chance(beyond), case.told("noise"), ())
 
 
 def nearest_edge_mhz(neighbour: Neighbour, mhz: int) -> int:

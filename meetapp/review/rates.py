@@ -1,27 +1,41 @@
 """How often each kind of trouble comes at this meet: from usual figures on, learned from what its own reports come to.
 
 How often a picture breaks by itself, and by what the journal shows, is a mean over all that it may be
-(`unknown_rates`); of what is hidden, and of what comes again in one setting, it is the mean of a Gamma distribution
-whose prior is worth so many events. Whoever explains again with these rates comes nearer to what agrees with itself.
+(`unknown_rates`); of what is hidden it is a mean likewise; of what comes again in one setting, that of a Gamma
+distribution whose prior is worth so many events. Whoever explains again with these rates comes nearer to what agrees
+with itself.
 """
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from math import exp
 
 from meetapp.review.causes import Cause, CauseKind
+from meetapp.review.reach import WARNED_MHZ
 from meetapp.review.unknown_rates import PRIORS, Known, mean_rates, silence_at
 
 REPORT_SHARE = 0.4
 """How many of those whose picture breaks report it. From experience, no source, as are the next ones."""
 
-_WORTH_HIDDEN, _WORTH_SETTING = 1.5, 2.0
+_WORTH_SETTING = 2.0
+_HIDDEN_SPREAD = 1.0
+"""How far hidden things may be rarer or oftener at one meet than usual: the standard deviation of the logarithm."""
+
+_STEPS = tuple(step / 3 for step in range(-9, 10))
+_OF_OVERRIDES: Mapping[CauseKind, float] = {"too_close": 0.6, "product": 0.08, "neighbour": 0.5}
+_WORTH_OVERRIDES = 1.5
+"""Times the usual figures where somebody concerned was handed out in spite of a warning: whoever is asked for a reason
+sees a risk that the set doesn't take, so what the set did in silence says little of it; how other overrides fared
+does."""
+
 _ONE_PILOTS = 2.0
 """Some pilots' kit breaks pictures again and again: how alike pilots are (the shape of a Gamma distribution)."""
 
-_START_SHARE = 0.6
-"""Before anything is explained so many of the reports count as broken by themselves."""
+_START_SHARE = 0.15
+"""Before anything is explained so few of the reports count as broken by themselves. What agrees with itself may be more
+than one answer: from many on, whatever is hidden is taken for one more of them."""
 
 _BY_ITSELF: frozenset[CauseKind] = frozenset(("own_receiver", "unknown"))
 ON_RECORD: frozenset[CauseKind] = frozenset(("too_close", "product", "neighbour"))
@@ -38,6 +52,7 @@ class Rates:
     """`by_itself`: by report number, how likely a flight's picture breaks for no cause outside, by all other reports.
     `means`: likewise the mean of each rate. `settings`: what each report gives to each setting. `found`, `expected`: of
     the hidden kinds, how many there were and were to be expected; `shares`: each report's part of that.
+    `of_overrides`: by report number, how much oftener than usual each kind comes where there was an override.
     """
 
     by_itself: Mapping[int, float]
@@ -46,8 +61,9 @@ class Rates:
     found: Mapping[CauseKind, float] = field(default_factory=dict)
     expected: Mapping[CauseKind, float] = field(default_factory=dict)
     shares: Known = field(default_factory=dict)
+    of_overrides: Known = field(default_factory=dict)
 
-    def of_shown(self, number: int, setting: Setting, expected: float) -> float:
+    def of_shown(self, number: int, setting: Setting, expected: float, *, is_override: bool = False) -> float:
         """How much more often than usual pictures break in this setting, by all that this report doesn't tell.
 
         What was there all day while nobody told of it is a weaker cause. Which of many products it was can't be told,
@@ -55,6 +71,8 @@ class Rates:
         """
         kind = setting[0]
         rate = self.means[number][kind]
+        if is_override:
+            rate = max(rate, self.of_overrides.get(number, _OF_OVERRIDES)[kind])
         here = self.settings.get(setting, {}) if kind != "product" else {}
         worth = min(PRIORS[kind].alike, _WORTH_SETTING)
         return rate * _gamma(worth, sum(here.values()) - here.get(number, 0.0), rate * expected)
@@ -64,24 +82,36 @@ class Rates:
         if kind not in self.found:
             return 1.0
         these = max((self.shares[number].get(kind, 0.0) for number in numbers), default=0.0)
-        return _gamma(_WORTH_HIDDEN, max(self.found[kind] - these, 0.0), self.expected.get(kind, 0.0))
+        return _broad(max(self.found[kind] - these, 0.0), self.expected.get(kind, 0.0))
 
 
 @dataclass(frozen=True)
 class Told:
     """What rates are learned from: whose report each is and on which channel (by its number), how many flights there
-    were, what the usual figures expect of each kind in each of its settings, and each loan's channel."""
+    were, what the usual figures expect of each kind in each of its settings, and each loan's channel. `loans`: each
+    report's loan; `overrides`: loans handed out in spite of a warning, and what the usual figures expect of those."""
 
     pilots: Mapping[int, int | None]
     mhz: Mapping[int, int]
     flights: int
     expected: Mapping[CauseKind, Sequence[float]]
     mhz_of: Mapping[int, int] = field(default_factory=dict)
+    loans: Mapping[int, int] = field(default_factory=dict)
+    overrides: frozenset[int] = frozenset()
+    of_overrides: Mapping[CauseKind, float] = field(default_factory=dict)
 
     @cached_property
     def silence(self) -> tuple[float, ...]:
         """How likely all flights say nothing, at each point of the rates."""
         return silence_at({**self.expected, "own_receiver": [self.flights]})
+
+    def is_override(self, number: int, cause: Cause) -> bool:
+        """Whether somebody whom this cause of the report concerns was handed out in spite of a warning."""
+        if cause.kind not in ON_RECORD or not self.overrides:
+            return False
+        if cause.kind == "product" and (cause.away_mhz or 0) > WARNED_MHZ:
+            return False
+        return self.loans.get(number) in self.overrides or not self.overrides.isdisjoint(cause.sources)
 
 
 def first_rates(told: Told) -> Rates:
@@ -101,11 +131,14 @@ def learned_rates(
 ) -> Rates:
     """The rates after the reports were explained with those `before`. `found`: how many hidden things of each kind."""
     by_kind = {number: _by_kind(shares) for number, shares in explained.items()}
-    means = mean_rates(by_kind, before.means, told.silence)
+    over = {number: _by_kind(_of_overrides(told, number, shares)) for number, shares in explained.items()}
+    means = mean_rates(_without(by_kind, over), before.means, told.silence)
     own = {number: each.get("own_receiver", 0.0) for number, each in by_kind.items()}
     settings = _settings(told, explained)
     expected = {kind: sum(told.expected.get(kind, ())) for kind in HIDDEN}
-    return Rates(_by_pilot(own, means, told.pilots), means, settings, found, expected, by_kind)
+    return Rates(
+        _by_pilot(own, means, told.pilots), means, settings, found, expected, by_kind, _override_rates(told, over)
+    )
 
 
 def _by_kind(shares: Shares) -> dict[CauseKind, float]:
@@ -114,6 +147,34 @@ def _by_kind(shares: Shares) -> dict[CauseKind, float]:
     for cause, share in shares.items():
         found["own_receiver" if cause.kind in _BY_ITSELF else cause.kind] += share
     return found
+
+
+def _of_overrides(told: Told, number: int, shares: Shares) -> Shares:
+    return {cause: share for cause, share in shares.items() if told.is_override(number, cause)}
+
+
+def _without(by_kind: Known, over: Known) -> Known:
+    """What the common rates are learned from: of overrides they say nothing."""
+    return {
+        number: {
+            **{kind: share - over[number].get(kind, 0.0) for kind, share in kinds.items()},
+            "unknown": sum(over[number].values()),
+        }
+        for number, kinds in by_kind.items()
+    }
+
+
+def _override_rates(told: Told, over: Known) -> Known:
+    """By report number, what all others say."""
+    found = {kind: sum(each.get(kind, 0.0) for each in over.values()) for kind in _OF_OVERRIDES}
+    return {
+        number: {
+            kind: usual
+            * _gamma(_WORTH_OVERRIDES, found[kind] - own.get(kind, 0.0), usual * told.of_overrides.get(kind, 0.0))
+            for kind, usual in _OF_OVERRIDES.items()
+        }
+        for number, own in over.items()
+    }
 
 
 def _settings(told: Told, explained: Mapping[int, Shares]) -> dict[Setting, dict[int, float]]:
@@ -125,6 +186,14 @@ def _settings(told: Told, explained: Mapping[int, Shares]) -> dict[Setting, dict
                 here = found[cause.kind, told.mhz[number], makers]
                 here[number] = here.get(number, 0.0) + share
     return dict(found)
+
+
+def _broad(found: float, expected: float) -> float:
+    """The mean of a rate of hidden things after so many, under a log-normal prior."""
+    logs = [found * step - expected * exp(step) - (step / _HIDDEN_SPREAD) ** 2 / 2 for step in _STEPS]
+    top = max(logs)
+    odds = [exp(each - top) for each in logs]
+    return sum(odd * exp(step) for odd, step in zip(odds, _STEPS, strict=True)) / sum(odds)
 
 
 def _gamma(worth: float, found: float, expected: float) -> float:

@@ -28,6 +28,9 @@ _MOST_DB = 15.0
 PITS_DB = 3.0
 """A transmitter in the pits is nearer to the goggles than one in the air."""
 
+WARNED_MHZ = 8
+"""A product this near is what a hand-out is warned of; one further off lies there beside nearly any three."""
+
 FAR_MHZ, PRODUCT_FAR_MHZ = 34, 25
 """From here on a carrier, or a product, is no cause to look for."""
 

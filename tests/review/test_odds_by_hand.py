@@ -202,3 +202,41 @@ def test_of_two_loans_of_one_pilot_a_report_between_may_be_of_either() -> None:
     assert shares.keys() == {1, 2}
     assert sum(shares.values()) == pytest.approx(1)
     assert all(0.15 < share < 0.85 for share in shares.values())
+
+
+def test_what_the_set_did_in_silence_says_little_of_what_was_handed_out_in_spite_of_a_warning() -> None:
+    # the set, 18 MHz apart, was quiet all day; 12 MHz is what the desk was warned of
+    pairs = [flight(100 * turn + n, 5765 + n * 18, 10 * turn, 10 * turn + 6) for turn in range(40) for n in (0, 1)]
+    concerned = (flight(1, 5765, 400, 406), flight(2, 5777, 401, 406))
+
+    def chance(*, override: bool) -> float:
+        nearer = replace(concerned[1], is_override=override)
+        return odds(explain(record_of([*pairs, concerned[0], nearer], [report(1, 1, 402)])), "too_close")
+
+    assert chance(override=True) > chance(override=False) + 0.1
+    assert chance(override=True) > 0.7
+
+
+def test_overrides_that_harmed_nobody_all_day_make_the_next_one_less_suspect() -> None:
+    def chance(*, all_day: bool) -> float:
+        others = [
+            replace(flight(100 + 2 * turn + n, 5645 + 9 * n, 10 * turn, 10 * turn + 6), is_override=n == 1)
+            for turn in range(20)
+            for n in (0, 1)
+        ]
+        concerned = [flight(1, 5765, 400, 406), replace(flight(2, 5774, 401, 406), is_override=True)]
+        day = a_usual_day(*concerned, *(others if all_day else ()), report(1, 1, 402))
+        return odds(explain(day), "too_close")
+
+    assert chance(all_day=True) < chance(all_day=False) - 0.05
+
+
+def test_a_product_by_override_on_the_channel_is_the_suspect_and_one_far_off_isnt() -> None:
+    def chance(mhz: int, *, override: bool) -> float:
+        # 2 x 5805 - 5865 = 5745
+        airings = [flight(1, mhz, 400, 406), flight(2, 5805, 400.5, 406)]
+        third = replace(flight(3, 5865, 401.5, 406), is_override=override)
+        return odds(explain(a_usual_day(*airings, third, report(1, 1, 402))), "product")
+
+    assert chance(5747, override=True) > chance(5747, override=False) + 0.1
+    assert chance(5760, override=True) == pytest.approx(chance(5760, override=False), abs=0.02)

@@ -12,7 +12,7 @@ from meetapp.review.reach import FAR_MHZ, away, carrier_chance
 from meetapp.review.silent import stretch_chance
 from meetapp.review.unknown_rates import PRIORS, mean_rates, silence_at
 from meetapp.review.wrong_channels import wrong_chance
-from tests.review.scenes import flight, record_of, report
+from tests.review.scenes import flight, quiet_day, record_of, report
 from tests.review.test_odds_by_hand import a_usual_day, explain, odds
 
 
@@ -98,3 +98,19 @@ def test_goggles_show_nobodys_picture_where_nobody_was_on_air() -> None:
         return odds(explain(a_usual_day(*airings, told)), "own_receiver")
 
     assert own() < own(5945)
+
+
+def test_among_many_other_reports_a_loan_left_on_its_wake_channel_still_stands_out() -> None:
+    # twenty others told of something in the same 150 flights: their own, for all that is known
+    random = Random(5)
+    airings = quiet_day(random)
+    wrong = replace(flight(901, 5645, 200, 206), wake_before_mhz=5804)
+    beside = [flight(902, 5805, 198, 205), flight(903, 5945, 199, 206)]
+    others = [
+        replace(report(n + 10, each.loan, each.since_s / 60 + 2, random.choice(["lines", "gone"])), pilot=each.pilot)
+        for n, each in enumerate(random.sample(airings[:100], 20))
+    ]
+    told = [replace(report(1, 901, 200.9, "gone"), place="line"), report(2, 902, 201.5), *others]
+    explained = explain(record_of([*airings, wrong, *beside], told))
+    assert odds(explained, "wrong_channel", 0) > 0.5
+    assert odds(explained, "wrong_channel", 1) > 0.4

@@ -174,6 +174,7 @@ def _airing(
         kind=kind_of.get(setting.transmitter) if setting.transmitter is not None else None,
         step_beside_mhz=beside,
         same_number_mhz=same,
+        is_override=bool(loan.override_reason.strip()),
     )
 
 
