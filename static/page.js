@@ -50,6 +50,10 @@ const page = {
     else scrollTo(0, 0);
     const first = document.querySelector("[autofocus]") || document.getElementById("main");
     if (first) first.focus({ preventScroll: true });
+    // A live region that arrives with its words is seldom read out; words that come into one that stands are.
+    setTimeout(() => {
+      for (const words of document.querySelectorAll("#notices .notice-words")) words.replaceWith(words.cloneNode(true));
+    }, 200);
     document.dispatchEvent(new Event("page:shown"));
   },
 };

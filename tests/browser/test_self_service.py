@@ -3,13 +3,22 @@
 import re
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import NewPage
 from tests.browser.day import NAMES, Organiser, follow, press, says, set_up_club
 from tests.running import Server
 
 pytestmark = pytest.mark.browser
+
+# What comes into a live region that stands already, which is what screen readers read out.
+READ_OUT = """() => {
+  new MutationObserver((changes) => {
+    for (const { target, addedNodes } of changes)
+      if (target.closest("[role=status]") && addedNodes.length)
+        document.documentElement.setAttribute("data-read-out", addedNodes[0].textContent);
+  }).observe(document, { subtree: true, childList: true });
+}"""
 
 
 def claim(page: Page, server: Server, name: str) -> None:
@@ -98,3 +107,7 @@ def test_the_desk_changes_by_itself_when_somebody_else_acts(own_demo: Server, ne
     press(mo, words)
     says(mo, "Set this on the transmitter")
     button.filter(has_text=words).wait_for(state="detached")
+    follow(mo, "Back to the desk")
+    mo.evaluate(READ_OUT)
+    press(mo, re.compile("^Take back"))
+    expect(mo.locator("html")).to_have_attribute("data-read-out", re.compile("is back from"))
