@@ -43,6 +43,11 @@ def test_from_the_review_to_who_was_on_air(demo: Server, new_page: NewPage, phon
     causes = page.get_by_role("table", name="Every cause")
     expect(causes).to_contain_text("Possible: ")
     expect(page.get_by_role("heading", name="What these figures can't do")).to_be_visible()
+    page.emulate_media(media="print")
+    expect(page.get_by_text("This page names people")).to_be_visible()
+    expect(page.get_by_text("Mort")).not_to_be_visible()
+    page.emulate_media(media="screen")
+    expect(page.get_by_text("This page names people")).not_to_be_visible()
     for folded in page.locator("details > summary").all():
         folded.click()
     assert axe_findings(page) == []
