@@ -1,6 +1,7 @@
 """Start the server: check everything that can be wrong first, touch nothing if something is."""
 
 import errno
+import gc
 import socket
 import sys
 from collections.abc import Callable
@@ -97,10 +98,21 @@ class PromptServer(uvicorn.Server):
         await super().shutdown(sockets)
 
 
+def set_interpreter() -> None:
+    """Have everybody answered in time: called once the app stands.
+
+    Threads take short turns, and what stands now is left out when Python looks for garbage: it stays for as long as the
+    server, and to walk through it took a third of a second, with everybody waiting.
+    """
+    sys.setswitchinterval(SWITCH_S)
+    gc.collect()
+    gc.freeze()
+
+
 def run(settings: Settings, taken: socket.socket, announce: Callable[[Settings], None]) -> None:
     """Serve on the taken socket until stopped. `announce` prints the addresses once the app stands."""
-    sys.setswitchinterval(SWITCH_S)
     app = create_app(settings)
+    set_interpreter()
     announce(replace(settings, port=taken.getsockname()[1]))
     server = PromptServer(app, log_level="warning", ssl_certfile=settings.certificate, ssl_keyfile=settings.key)
     server.run(sockets=[taken])

@@ -4,7 +4,6 @@ import asyncio
 import os
 import signal
 import socket
-import sys
 import threading
 from collections.abc import Callable
 from dataclasses import replace
@@ -17,7 +16,7 @@ from uvicorn.supervisors import Multiprocess
 
 from meetapp.config import DATABASE_URL, NAMES, Settings
 from meetapp.main import create_app
-from meetapp.serving import GRACE_S, SWITCH_S
+from meetapp.serving import GRACE_S, set_interpreter
 from meetapp.store.engine import is_file
 from meetapp.store.forward import CantOpen
 
@@ -90,8 +89,8 @@ class _Supervisor(Multiprocess):
 def worker_app() -> ASGIApp:
     """The app of one process; its settings come from the environment."""
     threading.Thread(target=_end_with_supervisor, name="end with supervisor", daemon=True).start()
-    sys.setswitchinterval(SWITCH_S)
     app = create_app(Settings(os.environ[DATABASE_URL], names=tuple(os.environ.get(NAMES, "").split())))
+    set_interpreter()
 
     async def serve(scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] == "lifespan":
