@@ -87,9 +87,13 @@ class Work:
         happened_at: datetime | None = None,
         is_undoable: bool = False,
         undoes_id: int | None = None,
-    ) -> t.JournalLine:
-        """Write one journal line with all row changes made since the last one. `happened_at` is now unless given."""
-        line = t.JournalLine(
+    ) -> int:
+        """Write one journal line with all row changes made since the last one, and give its id.
+
+        `happened_at` is now unless given.
+        """
+        line_id: int = self.session.write_down(
+            t.JournalLine,
             meet_id=meet_id,
             kind=kind,
             facts=facts,
@@ -103,9 +107,7 @@ class Work:
             happened_at=happened_at or self.now,
             entered_at=self.now,
         )
-        self.session.add(line)
-        self.session.flush()
-        return line
+        return line_id
 
     def _drop_changes(self) -> list[dict[str, Any]]:
         self.changes.take()
@@ -143,7 +145,7 @@ def _do_in_one_transaction(store: Store, deed: Deed, work: Callable[[Work], Answ
             return _first_answer(first, deed)
         try:
             answer = work(Work(session, deed))
-            session.add(t.Operation(key=deed.key, digest=deed.digest, answer=asdict(answer), made_at=deed.now))
+            session.write_down(t.Operation, key=deed.key, digest=deed.digest, answer=asdict(answer), made_at=deed.now)
             session.commit()
         except (IntegrityError, MeetError) as error:
             session.rollback()
@@ -156,7 +158,7 @@ def _do_in_one_transaction(store: Store, deed: Deed, work: Callable[[Work], Answ
         return answer
 
 
-def _first_answer(first: t.Operation, deed: Deed) -> Answer:
+def _first_answer(first: queries.FirstAnswer, deed: Deed) -> Answer:
     if first.digest != deed.digest:
         raise Conflict(
             "This form was already sent with other content.",

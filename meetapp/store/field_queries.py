@@ -5,8 +5,10 @@ Statements that every tap needs are built once: building one takes longer than a
 
 from collections.abc import Sequence
 from datetime import datetime
+from typing import Any, NamedTuple
 
 from sqlalchemy import BindParameter, bindparam
+from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
 from meetapp.store import tables as t
@@ -20,12 +22,21 @@ def open_meet(session: Session) -> t.Meet | None:
     return session.exec(_OPEN_MEET).one_or_none()
 
 
-_OPERATION = select(t.Operation).where(col(t.Operation.key) == bindparam("key"))
+_operations, _lines = (t.metadata.tables[name] for name in ("operation", "journal_line"))
+_OPERATION = columns(_operations.c.digest, _operations.c.answer).where(_operations.c.key == bindparam("key"))
 
 
-def operation(session: Session, key: str) -> t.Operation | None:
+class FirstAnswer(NamedTuple):
+    """What was answered to an operation key, and the digest of what was sent with it."""
+
+    digest: str
+    answer: dict[str, Any]
+
+
+def operation(session: Session, key: str) -> FirstAnswer | None:
     """What was answered to an operation key, if anything was."""
-    return session.exec(_OPERATION, params={"key": key}).one_or_none()
+    row = session.execute(_OPERATION, {"key": key}).one_or_none()
+    return FirstAnswer(*row) if row is not None else None
 
 
 _LOCKED_MEET = (
@@ -128,16 +139,17 @@ def pauses(session: Session, meet_id: int) -> Sequence[t.Pause]:
 
 
 _LAST_ENTRY = (
-    select(t.JournalLine.id, t.JournalLine.entered_at)
-    .where(col(t.JournalLine.meet_id) == _MEET_ID)
-    .order_by(col(t.JournalLine.id).desc())
+    columns(_lines.c.id, _lines.c.entered_at)
+    .where(_lines.c.meet_id == _MEET_ID)
+    .order_by(_lines.c.id.desc())
     .limit(1)
 )
 
 
 def last_entry(session: Session, meet_id: int) -> tuple[int, datetime] | None:
     """The newest journal line of a meet and when it was entered: the id changes exactly when something happened."""
-    return session.exec(_LAST_ENTRY, params={"meet_id": meet_id}).first()
+    row = session.execute(_LAST_ENTRY, {"meet_id": meet_id}).first()
+    return (row.id, row.entered_at) if row is not None else None
 
 
 def last_journal_id(session: Session, meet_id: int) -> int:

@@ -5,7 +5,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, event
 from sqlalchemy.orm import ORMExecuteState
-from sqlmodel import Session
+from sqlmodel import Session, SQLModel
 
 Hearer = Callable[[Session], None]
 
@@ -23,6 +23,17 @@ class WriteSession(Session):
         """Called before a statement of one's own that changes rows."""
         self.before_commit: list[Hearer] = []
         self.after_commit: list[Hearer] = []
+
+    def write_down(self, table: type[SQLModel], **values: Any) -> Any:
+        """Insert a row that is never changed, all its values given, and give its key. At once and without keeping track
+        of the row, which takes five times as long.
+        """
+        for hear in self.before_bulk:
+            hear(self)
+        columns = table.metadata.tables[str(table.__tablename__)]
+        key = self.connection().execute(columns.insert(), values).inserted_primary_key
+        assert key is not None, "one row was inserted"
+        return key[0]
 
 
 def _before_flush(session: WriteSession, *_more: Any) -> None:

@@ -132,9 +132,9 @@ def check_in(store: Store, deed: Deed, order: CheckIn) -> Answer:
         attend(work, meet.id, pilot.id, transmitter_id, is_here=True)
         kind = "transmitter_today" if was_here else "checked_in"
         facts = {"pilot": pilot.id, "transmitter": transmitter_id}
-        line = work.note(kind, facts, meet_id=meet.id, is_undoable=True)
+        line_id = work.note(kind, facts, meet_id=meet.id, is_undoable=True)
         words = _transmitter_words(work.session, meet.id, pilot.id)
-        return Answer(PAGE, f"{pilot.board_name} is here with {words}.", undo_id=line.id, made_id=pilot.id)
+        return Answer(PAGE, f"{pilot.board_name} is here with {words}.", undo_id=line_id, made_id=pilot.id)
 
     return do_once(store, deed, work)
 
@@ -153,9 +153,9 @@ def check_in_new(store: Store, deed: Deed, new: NewPilot) -> Answer:
         transmitter_id = brought_transmitter(work, pilot.id, Brought(kind_id=new.kind_id, wake=new.wake))
         attend(work, meet.id, pilot.id, transmitter_id, is_here=True)
         facts = {"pilot": pilot.id, "transmitter": transmitter_id, "kind_id": new.kind_id}
-        line = work.note("checked_in_new", facts, meet_id=meet.id, is_undoable=True)
+        line_id = work.note("checked_in_new", facts, meet_id=meet.id, is_undoable=True)
         words = _transmitter_words(work.session, meet.id, pilot.id)
-        return Answer(PAGE, f"{board_name} is new and here with {words}.", undo_id=line.id, made_id=pilot.id)
+        return Answer(PAGE, f"{board_name} is new and here with {words}.", undo_id=line_id, made_id=pilot.id)
 
     return do_once(store, deed, work)
 
@@ -177,8 +177,8 @@ def check_out(store: Store, deed: Deed, meet_id: int, pilot_id: int) -> Answer:
         work.session.add(row)
         line_rows.leave(work, snapshot, pilot_id)
         loan_rows.end_turns(work, partner_id=pilot_id)
-        line = work.note("went_home", {"pilot": pilot_id}, meet_id=meet.id, is_undoable=True)
-        return Answer(PAGE, f"{pilot.board_name} went home.", undo_id=line.id)
+        line_id = work.note("went_home", {"pilot": pilot_id}, meet_id=meet.id, is_undoable=True)
+        return Answer(PAGE, f"{pilot.board_name} went home.", undo_id=line_id)
 
     return do_once(store, deed, work)
 

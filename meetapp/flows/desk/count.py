@@ -77,8 +77,8 @@ def count(store: Store, deed: Deed, meet_id: int, hanging: Collection[int]) -> A
         }
         if differences:
             facts["mismatches"] = len(differences)
-        line = work.note("tokens_counted", facts, meet_id=meet_id)
-        return Answer(f"/desk/count?counted={line.id}", _notice(len(hanging), len(differences)), made_id=line.id)
+        line_id = work.note("tokens_counted", facts, meet_id=meet_id)
+        return Answer(f"/desk/count?counted={line_id}", _notice(len(hanging), len(differences)), made_id=line_id)
 
     return do_once(store, deed, work)
 

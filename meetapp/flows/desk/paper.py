@@ -82,10 +82,10 @@ def enter_sheet(store: Store, deed: Deed, sheet: Sheet) -> Answer:
         below = {loan.number: _below_floor(work.session, snapshot, loan, loans) for loan in loans}
         made = {loan.number: _write(work, snapshot, loan, below[loan.number]) for loan in loans}
         # The sheet's own line carries every row change, so that one undo takes the whole sheet back.
-        sheet_line = work.note("paper_entered", {"count": len(loans)}, meet_id=meet.id, is_undoable=True)
+        sheet_line_id = work.note("paper_entered", {"count": len(loans)}, meet_id=meet.id, is_undoable=True)
         for loan in sorted(loans, key=lambda each: each.out_at):
             _note_loan(work, meet.id, loan, made[loan.number])
-        return Answer("/desk/paper", _notice(loans, below), undo_id=sheet_line.id)
+        return Answer("/desk/paper", _notice(loans, below), undo_id=sheet_line_id)
 
     return do_once(store, deed, work)
 

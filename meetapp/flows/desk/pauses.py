@@ -42,8 +42,8 @@ def pause(store: Store, deed: Deed, meet_id: int, reason: str) -> Answer:
             since = running.started_at.astimezone(zone_of(work.session, meet)).strftime("%H:%M")
             raise Refused(f"The meet is paused since {since} already: {running.reason}.", "Go on from the desk.")
         work.session.add(t.Pause(meet_id=meet_id, reason=reason, started_at=work.now))
-        line = work.note("paused", {"reason": reason}, meet_id=meet_id, is_undoable=True)
-        return Answer("/desk", f"Paused: {reason}. Nobody's waiting counts until you go on.", undo_id=line.id)
+        line_id = work.note("paused", {"reason": reason}, meet_id=meet_id, is_undoable=True)
+        return Answer("/desk", f"Paused: {reason}. Nobody's waiting counts until you go on.", undo_id=line_id)
 
     return do_once(store, deed, work)
 
@@ -60,8 +60,8 @@ def resume(store: Store, deed: Deed, meet_id: int) -> Answer:
         work.session.add(running)
         minutes = int((work.now - running.started_at).total_seconds() // 60)
         facts = {"reason": running.reason, "minutes": minutes}
-        line = work.note("resumed", facts, meet_id=meet_id, is_undoable=True)
-        return Answer("/desk", f"The meet goes on after {minutes} min.", undo_id=line.id)
+        line_id = work.note("resumed", facts, meet_id=meet_id, is_undoable=True)
+        return Answer("/desk", f"The meet goes on after {minutes} min.", undo_id=line_id)
 
     return do_once(store, deed, work)
 

@@ -147,13 +147,13 @@ def add(store: Store, deed: Deed, draft: ReportDraft) -> Answer:
         work.session.add(report)
         work.session.flush()
         facts = {"pilot": draft.pilot_id, "loan": report.loan_id, "report": report.id, "look": LOOKS[draft.look]}
-        line = work.note("report_added", facts, meet_id=meet.id, happened_at=happened_at, is_undoable=True)
+        line_id = work.note("report_added", facts, meet_id=meet.id, happened_at=happened_at, is_undoable=True)
         on_what = f"on {_label_then(work.session, loan, happened_at)}" if loan else "no token out to them at that time"
         notice = f"Noted: {name}, {happened_at.astimezone(zone):%H:%M}, {LOOKS[draft.look]} ({on_what})."
         if draft.pilot_id is None:
             notice = f"Noted: {happened_at.astimezone(zone):%H:%M}, {LOOKS[draft.look]}."
         location = "/desk" if deed.actor.keeps_desk else "/my"
-        return Answer(location, notice, undo_id=line.id, made_id=report.id)
+        return Answer(location, notice, undo_id=line_id, made_id=report.id)
 
     return do_once(store, deed, work)
 

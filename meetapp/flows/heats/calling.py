@@ -60,9 +60,9 @@ def call_heat(store: Store, deed: Deed, order: CallHeat) -> Answer:
         found = sort_seats(work.session, field, heat, heat.seats)
         going = (*found.going, *(found.too_near if reason else ()))
         sent = send_out(work, field.snapshot, going, reason)
-        line = work.note("heat_called", _facts(heat, going, landed), meet_id=order.meet_id, is_undoable=True)
+        line_id = work.note("heat_called", _facts(heat, going, landed), meet_id=order.meet_id, is_undoable=True)
         _tell(work, landed, found, going, sent, reason)
-        return Answer(PAGE, _notice(heat, landed, found, going), undo_id=line.id, made_id=heat.heat_id)
+        return Answer(PAGE, _notice(heat, landed, found, going), undo_id=line_id, made_id=heat.heat_id)
 
     return do_once(store, deed, work)
 
@@ -167,7 +167,7 @@ def call_off(store: Store, deed: Deed, meet_id: int, heat_id: int) -> Answer:
         served = {loan.pilot_id: loan.out_at for loan in field.out if loan.pilot_id is not None}
         back = line_rows.back_in_line(work, meet_id, served)
         facts = {"round": heat.round, "number": heat.number, "count": len(field.out)}
-        line = work.note("heat_call_off", facts, meet_id=meet_id, is_undoable=True)
+        line_id = work.note("heat_call_off", facts, meet_id=meet_id, is_undoable=True)
         tell_back(work, field.snapshot, field.out)
         for pilot_id in back:
             work.note("line_place_back", {"pilot": pilot_id}, meet_id=meet_id)
@@ -175,6 +175,6 @@ def call_off(store: Store, deed: Deed, meet_id: int, heat_id: int) -> Answer:
         if back:
             names = [field.snapshot.people[pilot_id].board_name for pilot_id in back]
             notice += f" Back in the line, at the old place: {listed(names)}."
-        return Answer(PAGE, notice, undo_id=line.id)
+        return Answer(PAGE, notice, undo_id=line_id)
 
     return do_once(store, deed, work)

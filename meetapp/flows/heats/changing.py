@@ -120,11 +120,12 @@ def change_heats(
         plan = current_plan(work.session, meet_id)
         assert plan is not None  # a change is worked out only where there is one
         save_heats(work.session, plan, change.heats, ground.kit_of, work.now)
-        line = work.note(change.kind, dict(change.facts), meet_id=meet_id, is_undoable=meet.state == "open")
+        is_undoable = meet.state == "open"
+        line_id = work.note(change.kind, dict(change.facts), meet_id=meet_id, is_undoable=is_undoable)
         if reason:
             told = {"reason": reason, "shortfalls": list(change.broken), "pilot": change.facts["pilot"]}
             work.note("override", told, meet_id=meet_id)
-        undo_id = line.id if line.is_undoable else None
+        undo_id = line_id if is_undoable else None
         return Answer(home or f"/organiser/meets/{meet_id}/heats", _notice(change), undo_id=undo_id)
 
     return do_once(store, deed, work)

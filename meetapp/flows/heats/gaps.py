@@ -42,11 +42,11 @@ def miss(store: Store, deed: Deed, meet_id: int, heat_id: int, pilot_id: int, wh
         saved(work, field, after)
         facts = {"round": heat.round, "number": heat.number, "pilot": pilot_id}
         kind = "heat_no_show" if why == "no_show" else "heat_broken" if why == "broken" else "heat_no_token"
-        line = work.note(kind, facts, meet_id=meet_id, is_undoable=True)
+        line_id = work.note(kind, facts, meet_id=meet_id, is_undoable=True)
         tell_back(work, field.snapshot, back)
         who = person_at(field.snapshot, pilot_id).board_name
         notice = _NOTICES[why].format(who=who, heat=heat_name(heat))
-        return Answer(PAGE, f"{notice}{_back_words(back)}", undo_id=line.id)
+        return Answer(PAGE, f"{notice}{_back_words(back)}", undo_id=line_id)
 
     return do_once(store, deed, work)
 
@@ -66,10 +66,10 @@ def leave_heats(store: Store, deed: Deed, meet_id: int, pilot_id: int) -> Answer
         bring_back(work, field.snapshot, back)
         saved(work, field, after)
         facts = {"pilot": pilot_id, "count": len(to_fly)}
-        line = work.note("heat_left", facts, meet_id=meet_id, is_undoable=True)
+        line_id = work.note("heat_left", facts, meet_id=meet_id, is_undoable=True)
         tell_back(work, field.snapshot, back)
         notice = f"{who} flies in no more heats: {counted(len(to_fly), 'seat')} empty now.{_back_words(back)}"
-        return Answer(PAGE, notice, undo_id=line.id)
+        return Answer(PAGE, notice, undo_id=line_id)
 
     return do_once(store, deed, work)
 
@@ -113,13 +113,13 @@ def hand_out_seat(
             )
         (going,) = (*found.going, *found.too_near)
         (facts,) = send_out(work, field.snapshot, [going], reason)
-        line = work.note("heat_token_out", facts, meet_id=meet_id, is_undoable=True)
+        line_id = work.note("heat_token_out", facts, meet_id=meet_id, is_undoable=True)
         note_override(work, field.snapshot, facts, going.plan, reason if going.plan.broken else "")
         told = on_air_answer(
             work,
             snapshot_without(field.snapshot, going.leaving),
             going.plan,
-            line_id=line.id,
+            line_id=line_id,
             loan_id=facts["loan"],
             token_label=going.token.label,
             who=person.board_name,

@@ -64,12 +64,12 @@ def all_down(store: Store, deed: Deed, meet_id: int, heat_id: int, up: StillUp) 
             raise refused_step(HeatRefusal("heat_not_called", heat))
         check_ticked(field.up, up)
         landed = land_called(work, field, up.pilots)
-        line = note_flown(work, landed, is_undoable=True)
+        line_id = note_flown(work, landed, is_undoable=True)
         tell_back(work, field.snapshot, landed.back)
         late_ones = len(landed.field.up_late)
         late = f" {counted(late_ones, 'pilot')} still up." if late_ones else ""
         notice = f"{heat_name(heat)} is flown: {counted(len(landed.back), 'token')} back.{late}"
-        return Answer(PAGE, notice, undo_id=line.id)
+        return Answer(PAGE, notice, undo_id=line_id)
 
     return do_once(store, deed, work)
 
@@ -104,8 +104,8 @@ def _flown(heats: HeatList, heat: Heat, no_token: tuple[Seat, ...], still_up: fr
     return taken(rules.land(heats, heat.heat_id, still_up))
 
 
-def note_flown(work: Work, landed: Landed, *, is_undoable: bool) -> t.JournalLine:
-    """The journal's line of a flown heat: how many are still up, and how many gaps it had."""
+def note_flown(work: Work, landed: Landed, *, is_undoable: bool) -> int:
+    """Write the journal's line of a flown heat and give its id: how many are still up, and how many gaps it had."""
     assert landed.heat is not None
     heat = landed.heat
     facts = {
@@ -114,11 +114,11 @@ def note_flown(work: Work, landed: Landed, *, is_undoable: bool) -> t.JournalLin
         "gaps": len(heat.gaps) or None,
         "up": len(heat.still_up) or None,
     }
-    line = work.note("heat_flown", facts, meet_id=landed.field.snapshot.meet_id, is_undoable=is_undoable)
+    line_id = work.note("heat_flown", facts, meet_id=landed.field.snapshot.meet_id, is_undoable=is_undoable)
     for seat in landed.no_token:
         facts = {"round": heat.round, "number": heat.number, "pilot": seat.pilot_id}
         work.note("heat_no_token", facts, meet_id=landed.field.snapshot.meet_id)
-    return line
+    return line_id
 
 
 def end_called(work: Work, meet: t.Meet) -> None:
@@ -152,7 +152,7 @@ def landed_late(store: Store, deed: Deed, meet_id: int, pilot_id: int) -> Answer
         bring_back(work, field.snapshot, [loan])
         saved(work, field, after)
         facts = {"loan": loan.loan_id, "token": loan.token_id, "pilot": pilot_id}
-        line = work.note("heat_landed_late", facts, meet_id=meet_id, is_undoable=True)
-        return Answer(PAGE, f"{who} has landed: {loan.token_label} is back.", undo_id=line.id)
+        line_id = work.note("heat_landed_late", facts, meet_id=meet_id, is_undoable=True)
+        return Answer(PAGE, f"{who} has landed: {loan.token_label} is back.", undo_id=line_id)
 
     return do_once(store, deed, work)

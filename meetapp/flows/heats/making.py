@@ -57,8 +57,9 @@ def keep_heats(store: Store, deed: Deed, meet_id: int, day: PlannedDay) -> Answe
             "size": day.wanted.size,
             "changes": day.figures.channel_changes,
         }
-        line = work.note("heats_made", facts, meet_id=meet_id, is_undoable=meet.state == "open")
-        undo_id = line.id if line.is_undoable else None
+        is_undoable = meet.state == "open"
+        line_id = work.note("heats_made", facts, meet_id=meet_id, is_undoable=is_undoable)
+        undo_id = line_id if is_undoable else None
         return Answer(f"/organiser/meets/{meet_id}/heats", _notice(day), undo_id=undo_id, made_id=plan.id)
 
     return do_once(store, deed, work)

@@ -34,9 +34,9 @@ def void(store: Store, deed: Deed, meet_id: int, heat_id: int, up: StillUp) -> A
         field = saved(work, field, after)
         again = next((each for each in field.heats if each.again_for == heat_id), None)
         facts = {"round": heat.round, "number": heat.number, "again": again.number if again else None}
-        line = work.note("heat_voided", facts, meet_id=meet_id, is_undoable=True)
+        line_id = work.note("heat_voided", facts, meet_id=meet_id, is_undoable=True)
         tell_back(work, field.snapshot, back)
-        return Answer(PAGE, f"{heat_name(heat)} doesn't count. {_again_words(field, again)}", undo_id=line.id)
+        return Answer(PAGE, f"{heat_name(heat)} doesn't count. {_again_words(field, again)}", undo_id=line_id)
 
     return do_once(store, deed, work)
 

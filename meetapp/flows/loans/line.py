@@ -32,10 +32,10 @@ def join_line(store: Store, deed: Deed, meet_id: int, pilot_id: int) -> Answer:
         work.session.add(row)
         work.session.flush()
         line = (*snapshot.line, Stand(row.id, pilot_id, row.joined_at))
-        line_rows.keep_line(work, meet_id, line)
-        entry = work.note("line_joined", {"pilot": pilot_id}, meet_id=meet_id, is_undoable=True)
+        line_rows.keep_line(work, meet_id, line, before=line)
+        journal_id = work.note("line_joined", {"pilot": pilot_id}, meet_id=meet_id, is_undoable=True)
         notice = f"{person.board_name} stands in the line as number {place_of(line, pilot_id)}."
-        return Answer(home_of(work.actor), notice, undo_id=entry.id)
+        return Answer(home_of(work.actor), notice, undo_id=journal_id)
 
     return _in_line(store, deed, meet_id, pilot_id, join)
 
@@ -46,8 +46,8 @@ def leave_line(store: Store, deed: Deed, meet_id: int, pilot_id: int) -> Answer:
     def leave(work: Work, snapshot: Snapshot, person: Person) -> Answer:
         if not line_rows.leave(work, snapshot, pilot_id):
             return Answer(home_of(work.actor), _not_in_line(person))
-        entry = work.note("line_left", {"pilot": pilot_id}, meet_id=meet_id, is_undoable=True)
-        return Answer(home_of(work.actor), f"{person.board_name} is out of the line.", undo_id=entry.id)
+        journal_id = work.note("line_left", {"pilot": pilot_id}, meet_id=meet_id, is_undoable=True)
+        return Answer(home_of(work.actor), f"{person.board_name} is out of the line.", undo_id=journal_id)
 
     return _in_line(store, deed, meet_id, pilot_id, leave)
 
@@ -58,9 +58,9 @@ def not_ready(store: Store, deed: Deed, meet_id: int, pilot_id: int) -> Answer:
     def skip(work: Work, snapshot: Snapshot, person: Person) -> Answer:
         if (refusal := _cannot_set(work, snapshot, person, is_skipped=True)) is not None:
             return refusal
-        entry = work.note("line_not_ready", {"pilot": pilot_id}, meet_id=meet_id, is_undoable=True)
+        journal_id = work.note("line_not_ready", {"pilot": pilot_id}, meet_id=meet_id, is_undoable=True)
         notice = f"{person.board_name} is passed once and keeps the place."
-        return Answer(home_of(work.actor), notice, undo_id=entry.id)
+        return Answer(home_of(work.actor), notice, undo_id=journal_id)
 
     return _in_line(store, deed, meet_id, pilot_id, skip)
 
@@ -71,8 +71,8 @@ def ready_again(store: Store, deed: Deed, meet_id: int, pilot_id: int) -> Answer
     def unskip(work: Work, snapshot: Snapshot, person: Person) -> Answer:
         if (refusal := _cannot_set(work, snapshot, person, is_skipped=False)) is not None:
             return refusal
-        entry = work.note("line_ready_again", {"pilot": pilot_id}, meet_id=meet_id, is_undoable=True)
-        return Answer(home_of(work.actor), f"{person.board_name} is ready again.", undo_id=entry.id)
+        journal_id = work.note("line_ready_again", {"pilot": pilot_id}, meet_id=meet_id, is_undoable=True)
+        return Answer(home_of(work.actor), f"{person.board_name} is ready again.", undo_id=journal_id)
 
     return _in_line(store, deed, meet_id, pilot_id, unskip)
 

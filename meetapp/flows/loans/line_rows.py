@@ -20,9 +20,22 @@ def stands_in(work: Work, meet_id: int) -> tuple[Stand, ...]:
     )
 
 
-def keep_line(work: Work, meet_id: int, line: Sequence[Stand], served_id: int | None = None) -> None:
-    """Make the rows agree with this line. Who isn't in it any more has left it (served, if it is that pilot)."""
-    stands = {stand.entry_id: stand for stand in with_head(line, work.now)}
+def keep_line(
+    work: Work,
+    meet_id: int,
+    line: Sequence[Stand],
+    served_id: int | None = None,
+    *,
+    before: Sequence[Stand] | None = None,
+) -> None:
+    """Make the rows agree with this line. Who isn't in it any more has left it (served, if it is that pilot).
+
+    `before`: the line as the rows have it, where that is known: the same again needs no reading.
+    """
+    after = with_head(line, work.now)
+    if before is not None and after == tuple(before):
+        return
+    stands = {stand.entry_id: stand for stand in after}
     for row in queries.standing_in_line(work.session, meet_id):
         stand = stands.get(row.id)
         if stand is None:
@@ -30,14 +43,12 @@ def keep_line(work: Work, meet_id: int, line: Sequence[Stand], served_id: int | 
             row.was_served = row.pilot_id == served_id
         else:
             row.head_since, row.is_skipped = stand.head_since, stand.is_skipped
-    work.session.flush()
 
 
 def serve(work: Work, snapshot: Snapshot, pilot_id: int) -> None:
     """This pilot got a token: they leave the line, and those who were passed once are asked again."""
-    if not snapshot.line:
-        return
-    keep_line(work, snapshot.meet_id, after_service(snapshot.line, pilot_id), pilot_id)
+    line = after_service(snapshot.line, pilot_id)
+    keep_line(work, snapshot.meet_id, line, pilot_id, before=snapshot.line)
 
 
 def back_in_line(work: Work, meet_id: int, served: Mapping[int, datetime]) -> tuple[int, ...]:

@@ -57,13 +57,16 @@ def _set(work: Work, snapshot: Snapshot, loan: t.Loan, plan: AirPlan) -> None:
             since_at=work.now,
         )
     )
-    if plan.kit is not None:
+    if plan.kit is None:
+        return
+    if plan.kit.wake_mhz != plan.setting.mhz:
         own = work.session.get_one(t.PilotTransmitter, plan.kit.transmitter_id)
         own.wake_mhz = plan.setting.mhz
+    person = snapshot.people.get(loan.pilot_id or 0)
+    if person is None or person.kit is None or person.kit.transmitter_id != plan.kit.transmitter_id:
         of_pilot = {"meet_id": snapshot.meet_id, "pilot_id": loan.pilot_id}
         attendance = work.session.exec(_ATTENDANCE, params=of_pilot).one()
         attendance.transmitter_id = plan.kit.transmitter_id
-    work.session.flush()
 
 
 _ATTENDANCE = select(t.Attendance).where(

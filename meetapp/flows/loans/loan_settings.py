@@ -53,13 +53,13 @@ def change_setting(store: Store, deed: Deed, order: ChangeSetting) -> Answer:
         holder = {"pilot": loan.pilot_id} if loan.pilot_id is not None else {"name": loan.who}
         before = {"label_before": loan.label, "mhz_before": loan.mhz, "power_mw_before": loan.power_mw}
         facts = {"loan": loan.loan_id, "token": loan.token_id, **holder, **plan.facts, **before}
-        line = work.note("setting_changed", facts, meet_id=snapshot.meet_id, is_undoable=True)
+        line_id = work.note("setting_changed", facts, meet_id=snapshot.meet_id, is_undoable=True)
         note_override(work, snapshot, facts, plan, reason)
         return on_air_answer(
             work,
             snapshot_without(snapshot, loan),
             plan,
-            line_id=line.id,
+            line_id=line_id,
             loan_id=loan.loan_id,
             token_label=loan.token_label,
             who=loan.who,
@@ -137,11 +137,11 @@ def mark_seen(store: Store, deed: Deed, meet_id: int, loan_id: int) -> Answer:
         row.seen_at = None if row.seen_at else work.now
         facts = {"loan": loan_id, "token": loan.token_id, "pilot": loan.pilot_id}
         if row.seen_at:
-            line = work.note("seen_on_goggles", facts, meet_id=meet_id, is_undoable=True)
+            line_id = work.note("seen_on_goggles", facts, meet_id=meet_id, is_undoable=True)
             notice = f"{loan.who} has seen the picture on their own goggles."
         else:
-            line = work.note("seen_taken_back", facts, meet_id=meet_id, is_undoable=True)
+            line_id = work.note("seen_taken_back", facts, meet_id=meet_id, is_undoable=True)
             notice = f"The tick for {loan.who} is taken away."
-        return Answer(loan_address(work.actor, loan_id), notice, undo_id=line.id, made_id=loan_id)
+        return Answer(loan_address(work.actor, loan_id), notice, undo_id=line_id, made_id=loan_id)
 
     return do_once(store, deed, work)

@@ -80,8 +80,8 @@ def hand_out(store: Store, deed: Deed, order: HandOut) -> Answer:
         line_rows.serve(work, snapshot, person.pilot_id)
         if snapshot.sharing:
             loan_rows.end_turns(work, partner_id=person.pilot_id)
-        line = work.note("handed_out", dict(given.facts), meet_id=snapshot.meet_id, is_undoable=True)
-        return given_answer(work, given, line.id)
+        line_id = work.note("handed_out", dict(given.facts), meet_id=snapshot.meet_id, is_undoable=True)
+        return given_answer(work, given, line_id)
 
     return do_once(store, deed, work)
 
@@ -106,11 +106,11 @@ def lend_ground(store: Store, deed: Deed, order: GroundLoan) -> Answer:
             work, snapshot, plan, token_id=order.token_id, holder_name=name, override_reason=reason
         )
         facts = {"loan": loan_id, "token": order.token_id, "name": name, **plan.facts}
-        line = work.note("ground_lent", facts, meet_id=snapshot.meet_id, is_undoable=True)
+        line_id = work.note("ground_lent", facts, meet_id=snapshot.meet_id, is_undoable=True)
         note_override(work, snapshot, facts, plan, reason)
         label = token.label if token else ""
         return on_air_answer(
-            work, snapshot, plan, line_id=line.id, loan_id=loan_id, token_label=label, who=name
+            work, snapshot, plan, line_id=line_id, loan_id=loan_id, token_label=label, who=name
         )
 
     return do_once(store, deed, work)
@@ -143,14 +143,14 @@ def take_back(store: Store, deed: Deed, meet_id: int, loan_id: int) -> Answer:
         partner_id = loan_rows.end_turns(work, token_id=loan.token_id) if loan.token_id in snapshot.sharing else None
         if loan.pilot_id is None:
             facts = {"loan": loan_id, "token": loan.token_id, "name": loan.who}
-            line = work.note("ground_off", facts, meet_id=meet_id, is_undoable=True)
+            line_id = work.note("ground_off", facts, meet_id=meet_id, is_undoable=True)
         else:
             facts = {"loan": loan_id, "token": loan.token_id, "pilot": loan.pilot_id}
-            line = work.note("taken_back", facts, meet_id=meet_id, is_undoable=True)
+            line_id = work.note("taken_back", facts, meet_id=meet_id, is_undoable=True)
         notice = f"{loan.token_label} is back from {loan.who}." if loan.token_label else f"{loan.who} is off air."
         if partner_id is not None:
             notice += f" The turns with {person_at(snapshot, partner_id).board_name} are over."
-        return Answer(home_of(work.actor), notice, undo_id=line.id, made_id=loan_id)
+        return Answer(home_of(work.actor), notice, undo_id=line_id, made_id=loan_id)
 
     return do_once(store, deed, work)
 
@@ -186,8 +186,8 @@ def hand_over(store: Store, deed: Deed, order: HandOver) -> Answer:
         given = give(work, snapshot, person, token, Wish(), order.override_reason, leaving=loan)
         line_rows.serve(work, snapshot, person.pilot_id)
         loan_rows.end_turns(work, partner_id=person.pilot_id)
-        line = work.note("handed_over", dict(given.facts), meet_id=snapshot.meet_id, is_undoable=True)
-        return given_answer(work, given, line.id)
+        line_id = work.note("handed_over", dict(given.facts), meet_id=snapshot.meet_id, is_undoable=True)
+        return given_answer(work, given, line_id)
 
     return do_once(store, deed, work)
 

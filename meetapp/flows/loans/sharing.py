@@ -48,10 +48,10 @@ def share(store: Store, deed: Deed, meet_id: int, loan_id: int, partner_id: int)
             "pilot": holder.pilot_id,
             "other_pilot": partner.pilot_id,
         }
-        line = work.note("sharing_started", facts, meet_id=meet_id, is_undoable=True)
+        line_id = work.note("sharing_started", facts, meet_id=meet_id, is_undoable=True)
         names = f"{holder.board_name} and {partner.board_name}"
         notice = f"{names} use {token.label} by turns; {holder.board_name} has it now."
-        return Answer(loan_address(work.actor, loan_id), notice, undo_id=line.id, made_id=loan_id)
+        return Answer(loan_address(work.actor, loan_id), notice, undo_id=line_id, made_id=loan_id)
 
     return do_once(store, deed, work)
 
@@ -81,8 +81,8 @@ def swap_turns(store: Store, deed: Deed, meet_id: int, token_id: int, override_r
             passes_nobody=True,
         )
         turns.pilot_id, turns.partner_id = turns.partner_id, turns.pilot_id
-        line = work.note("turns_swapped", dict(given.facts), meet_id=meet_id, is_undoable=True)
-        return given_answer(work, given, line.id)
+        line_id = work.note("turns_swapped", dict(given.facts), meet_id=meet_id, is_undoable=True)
+        return given_answer(work, given, line_id)
 
     return do_once(store, deed, work)
 
@@ -102,9 +102,9 @@ def end(store: Store, deed: Deed, meet_id: int, token_id: int) -> Answer:
         holder, partner = person_at(snapshot, turns.pilot_id), person_at(snapshot, turns.partner_id)
         loan_rows.end_turns(work, token_id=token_id)
         facts = {"token": token_id, "pilot": holder.pilot_id, "other_pilot": partner.pilot_id}
-        line = work.note("sharing_ended", facts, meet_id=meet_id, is_undoable=True)
+        line_id = work.note("sharing_ended", facts, meet_id=meet_id, is_undoable=True)
         notice = f"The turns on {token.label} are over; {holder.board_name} keeps it."
-        return Answer(home_of(work.actor), notice, undo_id=line.id)
+        return Answer(home_of(work.actor), notice, undo_id=line_id)
 
     return do_once(store, deed, work)
 

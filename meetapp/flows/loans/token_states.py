@@ -32,8 +32,8 @@ def mark_missing(store: Store, deed: Deed, meet_id: int | None, token_id: int) -
         elif snapshot is not None:
             who = _last_holder_words(work, snapshot, token_id)
         set_state(work, token, "missing")
-        line = work.note("token_missing", facts, meet_id=_meet_of(snapshot), is_undoable=True)
-        return Answer(_page_of(meet_id, token_id), f"{token.label} is missing.{who}", undo_id=line.id, made_id=token_id)
+        line_id = work.note("token_missing", facts, meet_id=_meet_of(snapshot), is_undoable=True)
+        return Answer(_page_of(meet_id, token_id), f"{token.label} is missing.{who}", undo_id=line_id, made_id=token_id)
 
     return do_once(store, deed, work)
 
@@ -48,12 +48,12 @@ def mark_found(store: Store, deed: Deed, meet_id: int | None, token_id: int) -> 
         was_missing = token.state == "missing"
         set_state(work, token, "usable")
         if was_missing:
-            line = work.note("token_found", {"token": token_id}, meet_id=_meet_of(snapshot), is_undoable=True)
+            line_id = work.note("token_found", {"token": token_id}, meet_id=_meet_of(snapshot), is_undoable=True)
             notice = f"{token.label} is found: it hangs on the board."
         else:
-            line = work.note("token_in_use_again", {"token": token_id}, meet_id=_meet_of(snapshot), is_undoable=True)
+            line_id = work.note("token_in_use_again", {"token": token_id}, meet_id=_meet_of(snapshot), is_undoable=True)
             notice = f"{token.label} is in use again."
-        return Answer(_page_of(meet_id, token_id), notice, undo_id=line.id, made_id=token_id)
+        return Answer(_page_of(meet_id, token_id), notice, undo_id=line_id, made_id=token_id)
 
     return do_once(store, deed, work)
 
@@ -67,8 +67,8 @@ def withdraw(store: Store, deed: Deed, meet_id: int | None, token_id: int) -> An
             return Answer(_page_of(meet_id, token_id), f"{token.label} is withdrawn already.")
         refuse_while_out(snapshot, token)
         set_state(work, token, "withdrawn")
-        line = work.note("token_withdrawn", {"token": token_id}, meet_id=_meet_of(snapshot), is_undoable=True)
-        return Answer(_page_of(meet_id, token_id), f"{token.label} is withdrawn.", undo_id=line.id, made_id=token_id)
+        line_id = work.note("token_withdrawn", {"token": token_id}, meet_id=_meet_of(snapshot), is_undoable=True)
+        return Answer(_page_of(meet_id, token_id), f"{token.label} is withdrawn.", undo_id=line_id, made_id=token_id)
 
     return do_once(store, deed, work)
 
