@@ -66,7 +66,10 @@ def silent_sentence(silent: SilentTransmitter, names: Names) -> str:
     if not silent.may_be:
         return text
     who = ", ".join(f"{names.pilot(each.pilot)} ({each.mhz} MHz)" for each in silent.may_be[:4])
-    return f"{text} Had just handed in, or was about to receive, with a transmitter that wakes near there: {who}."
+    return (
+        f"{text} Had just handed in, or was about to receive, with a transmitter that wakes near there: {who}. It may "
+        "as well have been somebody whom the journal doesn't show."
+    )
 
 
 def _wrong_channel(cause: Cause, case: Case | None, names: Names) -> str:
@@ -76,7 +79,7 @@ def _wrong_channel(cause: Cause, case: Case | None, names: Names) -> str:
     really = f"{cause.mhz} MHz" if cause.mhz is not None else "another channel"
     if case is not None and case.victim.loan == loan:
         return f"Possible: the pilot's own transmitter was on {really}, not on what it was given."
-    return f"Possible: {names.loan(loan)} was really on {really}{_away(cause)}."
+    return f"Possible: {names.loan(loan)} on {really} instead{_away(cause)}."
 
 
 def _others_on_air(cause: Cause, names: Names) -> str:

@@ -113,6 +113,8 @@ def test_what_turns_up_at_two_meets_is_told_for_both(organiser: Surfer, day: Des
     meet_import.import_meet(store, organisers(day), earlier)
     organiser.open(address)
     assert "At 2 meets pictures on 5740 MHz were possibly disturbed from outside" in section(organiser, "again")
+    assert "Channels" in section(organiser, "again")
+    assert "more reports by chance alone" in section(organiser, "again")
     assert "May meet 2026-05-14 3" in section(organiser, "meets")
 
 
