@@ -162,7 +162,7 @@ def test_a_transmitter_without_a_token_is_told_with_everybody_it_may_have_been()
         "between 5688 and 5697 MHz in nine of ten cases, and would explain 2 reports",
         "5695 74 % anywhere else under 1 %",
         "5658 Cy 5740 Di",
-        "Ana 5695 MHz 70 % Bo 5690 MHz 30 %",
+        "Ana 5695 MHz 70 % Bo 5690 MHz 30 % somebody else – can't be told",
         "It may as well have been somebody whom the journal doesn't show.",
         "Another: 6 %, near 5800 MHz at 12:40",
         "Nobody in the journal had a transmitter that wakes near there.",
