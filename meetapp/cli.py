@@ -21,14 +21,20 @@ class _Parser(argparse.ArgumentParser):
     """Tells what is wrong in one plain sentence instead of a usage text."""
 
     def error(self, message: str) -> NoReturn:
-        raise _BadUsage(f"{_in_plain_words(message)}; '{self.prog} --help' lists what there is.")
+        raise _BadUsage(f"{_in_plain_words(message)}; {_help_of(self.prog)}")
+
+
+def _help_of(command: str) -> str:
+    return f"'{command} --help' lists what there is."
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code: 0 done, 1 can't be done, 2 not understood."""
     words = sys.argv[1:] if argv is None else list(argv)
     try:
-        options = _parser(words).parse_args(words)
+        options, unknown = _parser(words).parse_known_args(words)
+        if unknown:  # here and not by argparse, which would send people to the help of the whole program
+            raise _BadUsage(f"Not understood: {' '.join(unknown)}; {_help_of(f'meetapp {options.command}')}")
         code: int = options.run(options)
         sys.stdout.flush()  # here, where a reader that has left can still be noticed
     except _BadUsage as error:
@@ -72,8 +78,6 @@ def _in_plain_words(message: str) -> str:
         return f"{match[1]} needs a value behind it"
     if match := re.fullmatch(r"the following arguments are required: (.*)", message):
         return f"Missing: {match[1]}"
-    if match := re.fullmatch(r"unrecognized arguments: (.*)", message):
-        return f"Not understood: {match[1]}"
     if match := re.fullmatch(r"\S+: invalid choice: ('.*?') .*", message):
         return f"There is no {match[1]}"
     if match := re.fullmatch(r"(\S+): invalid int value: ('.*')", message):

@@ -127,7 +127,7 @@ def test_in_words_a_product_is_written_out(capsys: pytest.CaptureFixture[str]) -
         pytest.param(["5658/17.3"], "steps of half a MHz", id="a width between two steps"),
         pytest.param(["5658/-20"], "A width must be a number of MHz, not '-20'.", id="a negative width"),
         pytest.param(["5658/20/20"], "A width must be a number of MHz, not '20/20'.", id="two widths"),
-        pytest.param(["5658", "--depth", "5"], "Not understood: --depth", id="an option that is none"),
+        pytest.param(["5658", "--depth", "5"], "--depth 5; 'meetapp inspect --help'", id="an option that is none"),
     ],
 )
 def test_bad_input_is_refused_with_a_sentence(
