@@ -86,3 +86,6 @@ def test_a_report_is_sent_without_scrolling_to_the_end_of_its_form(
         page.set_viewport_size({"width": 390, "height": 400})
         expect(button).not_to_be_in_viewport()
         page.set_viewport_size({"width": 390, "height": 844})
+    page.goto(demo.base + path.split("/reports")[0].removesuffix("/report"))
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") <= 1
