@@ -31,7 +31,7 @@ _DIGITAL: dict[Look, float] = {"lines": 0.2, "other_picture": 0.03, "gone": 0.5,
 
 _PLACES: dict[Symptom, dict[Place, float]] = {
     "own": {"pits": 0.21, "line": 0.22, "flight": 0.41, "unsure": 0.16},
-    "own_wrong": {"pits": 0.2, "line": 0.36, "flight": 0.28, "unsure": 0.16},
+    "own_wrong": {"pits": 0.2, "line": 0.42, "flight": 0.22, "unsure": 0.16},
 }
 _PLACES_ELSE: dict[Place, float] = {"pits": 0.12, "line": 0.18, "flight": 0.54, "unsure": 0.16}
 _LASTED: dict[Symptom, tuple[float, float]] = {
