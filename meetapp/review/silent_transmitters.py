@@ -8,7 +8,7 @@ from meetapp.review.evidence import MeetRecord
 from meetapp.review.hidden import Hidden
 from meetapp.review.silent import SilentAir
 
-_WORTH_TELLING = 0.05
+_WORTH_TELLING = 0.1
 _INTERVAL = 0.9
 _PAD_MHZ = 3
 """The truth lies between the points of the grid, and a transmitter is off its channel by a MHz or so."""

@@ -20,7 +20,7 @@ _ON_WAKE, _STEP_BESIDE, _SAME_NUMBER = 0.65, 0.35, 0.25
 """With a known wake channel elsewhere it mostly stayed there; of the rest, a step beside what it was given, or the same
 number of another plan; else anywhere."""
 
-_OWN_PICTURE_LOST = 0.55
+_OWN_PICTURE_LOST = 0.62
 """Its own pilot's picture goes, unless the goggles followed."""
 
 _SOON_RIGHT = 0.3
