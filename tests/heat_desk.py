@@ -100,6 +100,10 @@ class HeatDesk:
     def heat(self, number: int, round_: int = 1) -> Heat:
         return next(each for each in self.heats() if (each.round, each.number) == (round_, number))
 
+    def heat_id(self, number: int) -> int:
+        """A heat's own number, also where nobody is left in it and no page shows it any more."""
+        return self.desk.rows(t.Heat, meet_id=self.desk.world.meet, round=1, number=number)[-1].id
+
     def states(self) -> list[tuple[int, str]]:
         """Number and state of each heat, in order of flying."""
         return [(heat.number, heat.state) for heat in self.heats()]
@@ -128,19 +132,19 @@ class HeatDesk:
         return calling.call_heat(self.desk.store, deed or self.desk.deed(), self.order(number, up, **more))
 
     def call_off(self, number: int) -> Answer:
-        return calling.call_off(self.desk.store, self.desk.deed(), self.desk.world.meet, self.heat(number).heat_id)
+        return calling.call_off(self.desk.store, self.desk.deed(), self.desk.world.meet, self.heat_id(number))
 
     def down(self, number: int, up: Iterable[str] = ()) -> Answer:
         self.desk.clock.forward(minutes=1)
         store, meet = self.desk.store, self.desk.world.meet
-        return landing.all_down(store, self.desk.deed(), meet, self.heat(number).heat_id, self.up(up))
+        return landing.all_down(store, self.desk.deed(), meet, self.heat_id(number), self.up(up))
 
     def landed(self, name: str) -> Answer:
         store, world = self.desk.store, self.desk.world
         return landing.landed_late(store, self.desk.deed(), world.meet, world.pilots[name])
 
     def miss(self, number: int, name: str, why: Missing = "no_show") -> Answer:
-        world, heat_id = self.desk.world, self.heat(number).heat_id
+        world, heat_id = self.desk.world, self.heat_id(number)
         return gaps.miss(self.desk.store, self.desk.deed(), world.meet, heat_id, world.pilots[name], why)
 
     def leave(self, name: str) -> Answer:
@@ -148,11 +152,12 @@ class HeatDesk:
         return gaps.leave_heats(self.desk.store, self.desk.deed(), world.meet, world.pilots[name])
 
     def hand_out(self, number: int, name: str, reason: str = "") -> Answer:
-        world, heat_id = self.desk.world, self.heat(number).heat_id
+        world, heat_id = self.desk.world, self.heat_id(number)
         return gaps.hand_out_seat(self.desk.store, self.desk.deed(), world.meet, heat_id, world.pilots[name], reason)
 
     def void(self, number: int, up: Iterable[str] = ()) -> Answer:
         store, meet = self.desk.store, self.desk.world.meet
-        heat, field = self.heat(number), self.field()
-        drawn = frozenset(loan.loan_id for loan in field.out) if heat.state == "called" else frozenset[int]()
-        return voiding.void(store, self.desk.deed(), meet, heat.heat_id, StillUp(self.ids(up), drawn))
+        heat_id, field = self.heat_id(number), self.field()
+        is_called = field.called is not None and field.called.heat_id == heat_id
+        drawn = frozenset(loan.loan_id for loan in field.out) if is_called else frozenset[int]()
+        return voiding.void(store, self.desk.deed(), meet, heat_id, StillUp(self.ids(up), drawn))
