@@ -10,7 +10,7 @@ from meetapp.review.silent import SilentAir
 
 _WORTH_TELLING = 0.1
 _INTERVAL = 0.9
-_PAD_MHZ = 3
+_PAD_MHZ = 2
 """The truth lies between the points of the grid, and a transmitter is off its channel by a MHz or so."""
 
 _TOUCHES_SHARE = 0.2
