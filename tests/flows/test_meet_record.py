@@ -62,3 +62,13 @@ def test_a_missing_tag_and_a_called_stray_are_suspicions(file: MeetFile) -> None
     missing = [each for each in found if each.pilot is not None]
     assert len(missing) == sum(loan.ended_missing for loan in file.loans) == 1
     assert any(each.mhz is None for each in found)
+
+
+def test_what_was_handed_out_with_a_reason_was_handed_out_in_spite_of_a_warning(file: MeetFile) -> None:
+    first, *others = file.loans
+    loans = [
+        first.model_copy(update={"override_reason": "the last pair of the day"}),
+        *(loan.model_copy(update={"override_reason": ""}) for loan in others),
+    ]
+    airings = record_of(file.model_copy(update={"loans": loans})).airings
+    assert {each.loan for each in airings if each.is_override} == {first.ref}
