@@ -44,6 +44,8 @@ def make_templates(folder: Path) -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        # Each file is looked at once: that spares a page fifteen looks at the disk, and a running server a new version.
+        auto_reload=False,
     )
     environment.filters.update(
         air_compared=air_compared,
