@@ -13,6 +13,7 @@ from meetapp.flows.frame import page_frame
 from meetapp.store.engine import Store
 from meetapp.web.deps import Viewer, need_desk
 from meetapp.web.forms import BadForm, PostedForm
+from meetapp.web.giving_way import PATIENCE_S, deeds
 from meetapp.web.htmx import wants_fragment
 from meetapp.web.render import drawn, go_on, page
 from meetapp.web.security import form_token, own_path
@@ -45,6 +46,7 @@ OpenDeskDep = Annotated[OpenDesk, Depends(need_open_desk)]
 def desk_page(request: Request, at: OpenDesk, *, status: int = 200, refused: MeetError | None = None) -> Response:
     """The desk, with a refusal as its notice where there is one."""
     state = state_of(request)
+    deeds.let_pass(PATIENCE_S)
     view = desk.desk_view(at.store, at.meet_id, state.clock(), at.actor)
     part = state.desk_parts.part(view, page_frame(at.store), form_token(request, state.server_secret), new_key)
     if refused is not None:
