@@ -24,7 +24,7 @@ _HIDDEN_SPREAD = 1.0
 """How far hidden things may be rarer or oftener at one meet than usual: the standard deviation of the logarithm."""
 
 _STEPS = tuple(step / 3 for step in range(-9, 10))
-_OF_OVERRIDES: Mapping[CauseKind, float] = {"too_close": 0.6, "product": 0.08, "neighbour": 0.5}
+_OF_OVERRIDES: Mapping[CauseKind, float] = {"too_close": 0.4, "product": 0.05, "neighbour": 0.3}
 _WORTH_OVERRIDES = 1.5
 """Times the usual figures where somebody concerned was handed out in spite of a warning: whoever is asked for a reason
 sees a risk that the set doesn't take, so what the set did in silence says little of it; how other overrides fared

@@ -16,7 +16,7 @@ from meetapp.review.reach import FAR_MHZ, PITS_DB, away, carrier_chance
 from meetapp.review.symptoms import beside
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
 
-_PER_HOUR = 1.0
+_PER_HOUR = 0.6
 """How often somebody is on air without a token. From experience, no source; so are those below."""
 
 _AROUND_S = 150.0
