@@ -15,6 +15,8 @@ from tests.bench.load.wire import Phone, Reply
 
 OURS = ("csrf_token", "operation_key")
 """Hidden fields that each request makes anew."""
+LOOKS_S = 0.2
+"""How long a marshal looks at the page before a tap, at most."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,13 +122,18 @@ class Marshal:
         return {"csrf_token": self._token, "operation_key": str(uuid.uuid4()), **more}
 
     async def act(self, every_s: float, until: float, is_mine: int) -> None:
-        """Press buttons of the desk until then. `is_mine`: 0 or 1, so that two marshals seldom want the same."""
+        """Press buttons of the desk until then. `is_mine`: 0 or 1, so that two marshals seldom want the same.
+
+        People look before they tap, and two of them don't keep step: else every tap would meet the other's, or none.
+        """
+        dice = random.Random(is_mine)
         while perf_counter() < until:
-            began = perf_counter()
+            next_at = perf_counter() + every_s * dice.uniform(0.5, 1.5)
             desk = await self.phone.get("/desk")
             self._token = _form_token(desk)
+            await asyncio.sleep(dice.uniform(0.05, LOOKS_S))
             await self._tap(_choice(desk.body.decode(), is_mine))
-            await asyncio.sleep(max(0.0, began + every_s - perf_counter()))
+            await asyncio.sleep(max(0.0, next_at - perf_counter()))
 
     async def _tap(self, choice: "tuple[str, dict[str, str]] | None") -> None:
         if choice is None:
