@@ -5,6 +5,7 @@ What each would do by the figures of `reach` is worked out once; how often such 
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations
 from math import log10
 
@@ -93,17 +94,21 @@ def _too_close(record: MeetRecord, flights: Flights, case: Case) -> Iterator[Sho
 def _products(record: MeetRecord, flights: Flights, case: Case) -> Iterator[Shown]:
     airings = [record.airings[place] for place in case.beside]
     fits = case.told("noise")
+    lifts: dict[tuple[float, float], float] = {}  # many products last from the same hand-out to the same take-back
     for makers, signs in _makers(airings, case.victim):
         mhz = sum(sign * maker.mhz for maker, sign in zip(makers, signs, strict=True))
         apart = _product_away(mhz, makers, signs, case.victim)
-        start, end = case.overlap(*makers)
-        if apart > PRODUCT_FAR_MHZ or end <= start:
+        if apart > PRODUCT_FAR_MHZ:
             continue
+        start, end = case.overlap(*makers)
+        if end <= start:
+            continue
+        if (start, end) not in lifts:
+            lifts[start, end] = lasting(end - start) * case.moment.lift(start, end)
         over = sum(abs(sign) * _db(maker) for maker, sign in zip(makers, signs, strict=True)) - 3 * _db(case.victim)
         chance = product_chance(apart, over, len(makers))
         cause = Cause("product", mhz, tuple(sorted(maker.loan for maker in makers)), max(apart, 0))
-        weight = lasting(end - start) * fits * case.moment.lift(start, end)
-        yield _shown(flights, case, cause, chance, weight, makers)
+        yield _shown(flights, case, cause, chance, fits * lifts[start, end], makers)
 
 
 def _shown(
@@ -165,4 +170,9 @@ def nearest_edge_mhz(neighbour: Neighbour, mhz: int) -> int:
 
 
 def _db(airing: Airing) -> float:
-    return 10 * log10((airing.power_mw or _USUAL_MW) / _USUAL_MW)
+    return _above_usual_db(airing.power_mw or _USUAL_MW)
+
+
+@lru_cache
+def _above_usual_db(power_mw: float) -> float:
+    return 10 * log10(power_mw / _USUAL_MW)
