@@ -187,7 +187,7 @@ def stretch_chance(before_s: float, first_s: float, last_s: float, after_s: floa
 
     They come by Poisson and stay as long as two exponential curves say.
 
-    >>> round(stretch_chance(float("-inf"), 0, 0, float("inf")), 4) == round(1.0 * 465 / 3600, 4)
+    >>> round(stretch_chance(float("-inf"), 0, 0, float("inf")), 4) == round(0.6 * 465 / 3600, 4)
     True
     >>> stretch_chance(-60, 0, 600, float("inf")) < stretch_chance(-600, 0, 600, float("inf"))
     True
