@@ -11,10 +11,10 @@ from meetapp.review.rates import REPORT_SHARE
 from meetapp.review.reach import (
     FAR_MHZ,
     PRODUCT_FAR_MHZ,
-    WARNED_MHZ,
     away,
     carrier_chance,
     edge_chance,
+    is_warned_of,
     lasting,
     product_chance,
 )
@@ -77,7 +77,7 @@ class Exposure:
         for (mhz, is_override, there), flights in together.items():
             by_override = {other_mhz for other_mhz, other_is_override in there if other_is_override}
             for makers, off, chance in _products_of(mhz, sorted({other_mhz for other_mhz, _override in there})):
-                override = off <= WARNED_MHZ and (is_override or not by_override.isdisjoint(makers))
+                override = is_warned_of("product", off) and (is_override or not by_override.isdisjoint(makers))
                 found[override][mhz, makers] += REPORT_SHARE * flights * chance
         return {override: list(amounts.values()) for override, amounts in found.items()}
 

@@ -17,10 +17,10 @@ from meetapp.review.rates import REPORT_SHARE, Rates, Setting
 from meetapp.review.reach import (
     FAR_MHZ,
     PRODUCT_FAR_MHZ,
-    WARNED_MHZ,
     away,
     carrier_chance,
     edge_chance,
+    is_warned_of,
     lasting,
     product_chance,
 )
@@ -117,9 +117,8 @@ def _shown(
     others_mhz = frozenset(other.mhz for other in others)
     quiet, told_too = flights.beside(case.victim.mhz, others_mhz, case.victim.loan)
     setting = (cause.kind, case.victim.mhz, others_mhz)
-    is_override = case.victim.is_override or any(other.is_override for other in others)
-    if cause.kind == "product" and (cause.away_mhz or 0) > WARNED_MHZ:
-        is_override = False
+    is_override = any(each.is_override for each in (case.victim, *others))
+    is_override = is_override and is_warned_of(cause.kind, cause.away_mhz or 0)
     return Shown(cause, chance * fits, setting, REPORT_SHARE * chance * (quiet + told_too), is_override)
 
 

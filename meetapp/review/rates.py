@@ -13,7 +13,7 @@ from functools import cached_property
 from math import exp
 
 from meetapp.review.causes import Cause, CauseKind
-from meetapp.review.reach import WARNED_MHZ
+from meetapp.review.reach import is_warned_of
 from meetapp.review.unknown_rates import PRIORS, Known, mean_rates, silence_at
 
 REPORT_SHARE = 0.4
@@ -107,9 +107,9 @@ class Told:
 
     def is_override(self, number: int, cause: Cause) -> bool:
         """Whether somebody whom this cause of the report concerns was handed out in spite of a warning."""
-        if cause.kind not in ON_RECORD or not self.overrides:
+        if not self.overrides or cause.kind not in ON_RECORD:
             return False
-        if cause.kind == "product" and (cause.away_mhz or 0) > WARNED_MHZ:
+        if not is_warned_of(cause.kind, cause.away_mhz or 0):
             return False
         return self.loans.get(number) in self.overrides or not self.overrides.isdisjoint(cause.sources)
 

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from math import erf, exp, log, log10, sqrt
 
+from meetapp.review.causes import CauseKind
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
 from meetapp.spectrum.levels.assumptions import Assumptions
 
@@ -28,7 +29,7 @@ _MOST_DB = 15.0
 PITS_DB = 3.0
 """A transmitter in the pits is nearer to the goggles than one in the air."""
 
-WARNED_MHZ = 8
+_WARNED_MHZ = 8
 """A product this near is what a hand-out is warned of; one further off lies there beside nearly any three."""
 
 FAR_MHZ, PRODUCT_FAR_MHZ = 34, 25
@@ -85,6 +86,15 @@ def away(disturber_mhz: int, disturber_width: float, victim_mhz: int, victim_wid
 def lasting(seconds: float) -> float:
     """How much of the chance of a whole flight counts where two were on air together only so long."""
     return 1 - exp(-max(seconds, 0) / 40)
+
+
+def is_warned_of(kind: CauseKind, away_mhz: float) -> bool:
+    """Whether a hand-out is warned of something of this kind so far from somebody's channel.
+
+    >>> is_warned_of("too_close", 18), is_warned_of("product", 8), is_warned_of("product", 9)
+    (True, True, False)
+    """
+    return kind != "product" or away_mhz <= _WARNED_MHZ
 
 
 def _clipped(decibels: float) -> float:
