@@ -88,14 +88,14 @@ def _read(record: MeetRecord, known: Sequence[Case]) -> Joint:
     if not known:
         return Joint()
     flights, exposure = Flights(record), Exposure(record)
-    mhz = {case.number: case.victim.mhz for case in reversed(known)}
+    likeliest = {case.number: case for case in reversed(known)}
     told = Told(
-        {number: record.reports[number].pilot for number in mhz},
-        mhz,
+        {number: case.report.pilot for number, case in likeliest.items()},
+        {number: case.victim.mhz for number, case in likeliest.items()},
         record.loans,
         exposure.expected,
         {airing.loan: airing.mhz for airing in record.airings},
-        {case.number: case.victim.loan for case in reversed(known)},
+        {number: case.victim.loan for number, case in likeliest.items()},
         frozenset(airing.loan for airing in record.airings if airing.is_override),
         exposure.of_overrides,
     )

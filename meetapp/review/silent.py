@@ -135,6 +135,10 @@ def silent_episodes(record: MeetRecord, known: Sequence[Case], least: Mapping[in
             yield from spans.in_stretch(stretch, mhz, concerned, least)
 
 
+_Lifts = dict[tuple[int, int], float]
+"""How well the time of each case fits a span: by its report and the place of its victim."""
+
+
 class _Spans:
     """What is the same for every frequency in a span, worked out once."""
 
@@ -153,7 +157,7 @@ class _Spans:
         if is_felt(prior, adds, least) and is_felt(prior := prior * silence(quiet, mhz), adds, least):
             yield Hidden(NO_TOKEN, mhz, start_s, end_s, prior, adds, ("span", round(start_s)))
 
-    def _of(self, start_s: float, end_s: float) -> tuple["_Lifts", dict[int, float], QuietFlights, float]:
+    def _of(self, start_s: float, end_s: float) -> tuple[_Lifts, dict[int, float], QuietFlights, float]:
         """How well each report's time fits, where one may be, who flew and said nothing, and whether it was called."""
         if (start_s, end_s) not in self._seen:
             lifts = {_which(case): lift for case in self._known if (lift := _lift(case, start_s, end_s))}
@@ -201,10 +205,6 @@ def stretch_chance(before_s: float, first_s: float, last_s: float, after_s: floa
         after = left(first_s, after_s) - left(before_s, after_s)
         total += share * mean_s * (left(first_s, last_s) - left(before_s, last_s) - after)
     return _PER_HOUR * total / 3600
-
-
-_Lifts = dict[tuple[int, int], float]
-"""How well the time of each case fits a span: by its report and the place of its victim."""
 
 
 def _which(case: Case) -> tuple[int, int]:
