@@ -9,6 +9,7 @@ from sqlalchemy.engine import make_url
 
 from meetapp.cli_serve import url_of
 from meetapp.databases import prepare_target, refuse_unless_current
+from meetapp.flows.heats.heat_words import counted
 from meetapp.serving import hold_database
 from meetapp.steady_clock import utc_now
 from meetapp.store.engine import file_of, is_file
@@ -50,7 +51,7 @@ def _print(moved: Moved, target: str) -> None:
     for table, count in moved.rows.items():
         if count:
             print(f"{count:>7}  {table.replace('_', ' ')}")
-    rows = "1 row" if (total := sum(moved.rows.values())) == 1 else f"{total} rows"
+    rows = counted(sum(moved.rows.values()), "row")
     print(f"{rows} in {len(moved.rows)} tables arrived and were compared (all are equal).")
     print(f"Checksum of both: {moved.checksum[:16]}")
     # The address prints without its password: a terminal is looked at by others.
