@@ -1,11 +1,12 @@
 """A deed is one changing request: done once, journalled with its rows, answered the same when it is sent again."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy.exc import DBAPIError, IntegrityError
+from sqlmodel import SQLModel
 
 from meetapp.flows.errors import Conflict, MeetError, NotFound, Refused
 from meetapp.store import field_queries as queries
@@ -77,6 +78,14 @@ class Work:
         if meet.state != "open":
             raise Refused(f"The meet '{meet.name}' is not open.", "The organiser opens and closes meets.")
         return meet
+
+    def make(self, table: type[SQLModel], **values: Any) -> int:
+        """Insert a row, for the next journal line too, and give its id."""
+        return self.changes.make(table, **values)
+
+    def change(self, table: type[SQLModel], row_id: int, before: Mapping[str, Any], after: Mapping[str, Any]) -> None:
+        """Give a row other values, for the next journal line too. `before`: what it has under the same names."""
+        self.changes.change(table, row_id, before, after)
 
     def note(
         self,

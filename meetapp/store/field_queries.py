@@ -3,15 +3,16 @@
 Statements that every tap needs are built once: building one takes longer than asking it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any, NamedTuple
 
-from sqlalchemy import BindParameter, bindparam
+from sqlalchemy import BindParameter, and_, bindparam
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
 from meetapp.store import tables as t
+from meetapp.store.kept import keep
 
 _MEET_ID: BindParameter[int] = bindparam("meet_id")
 _OPEN_MEET = select(t.Meet).where(t.Meet.state == "open")
@@ -98,6 +99,41 @@ def current_setting(session: Session, loan_id: int) -> t.LoanSetting | None:
     return session.exec(_CURRENT_SETTING, params={"loan_id": loan_id}).one_or_none()
 
 
+class StandingLoan(NamedTuple):
+    """A loan as far as closing it needs. `setting_id`: what is set now; None once that is over."""
+
+    meet_id: int
+    pilot_id: int | None
+    in_at: datetime | None
+    ended_missing: bool
+    setting_id: int | None
+
+
+_STANDING_LOAN = (
+    columns(
+        col(t.Loan.meet_id),
+        col(t.Loan.pilot_id),
+        col(t.Loan.in_at),
+        col(t.Loan.ended_missing),
+        col(t.LoanSetting.id),
+    )
+    .outerjoin(
+        t.LoanSetting,
+        and_(
+            col(t.LoanSetting.loan_id) == t.Loan.id,
+            col(t.LoanSetting.until_at).is_(None),
+            col(t.LoanSetting.voided_at).is_(None),
+        ),
+    )
+    .where(col(t.Loan.id) == bindparam("loan_id"))
+)
+
+
+def standing_loan(session: Session, loan_id: int) -> StandingLoan:
+    """A loan that is there, by its id."""
+    return StandingLoan(*session.execute(_STANDING_LOAN, {"loan_id": loan_id}).one())
+
+
 def last_loan_of_token(session: Session, meet_id: int, token_id: int) -> t.Loan | None:
     """The loan of a token that went out last at this meet."""
     loans = select(t.Loan).where(
@@ -107,7 +143,13 @@ def last_loan_of_token(session: Session, meet_id: int, token_id: int) -> t.Loan 
 
 
 _STANDING_IN_LINE = (
-    select(t.LineEntry)
+    columns(
+        col(t.LineEntry.id),
+        col(t.LineEntry.pilot_id),
+        col(t.LineEntry.joined_at),
+        col(t.LineEntry.head_since),
+        col(t.LineEntry.is_skipped),
+    )
     .where(
         col(t.LineEntry.meet_id) == _MEET_ID,
         col(t.LineEntry.left_at).is_(None),
@@ -117,9 +159,19 @@ _STANDING_IN_LINE = (
 )
 
 
-def standing_in_line(session: Session, meet_id: int) -> Sequence[t.LineEntry]:
+class Standing(NamedTuple):
+    """The entry in the line of somebody who waits now."""
+
+    id: int
+    pilot_id: int
+    joined_at: datetime
+    head_since: datetime | None
+    is_skipped: bool
+
+
+def standing_in_line(session: Session, meet_id: int) -> list[Standing]:
     """The entries of those who wait now, in order of arrival."""
-    return session.exec(_STANDING_IN_LINE, params={"meet_id": meet_id}).all()
+    return [Standing(*row) for row in session.execute(_STANDING_IN_LINE, {"meet_id": meet_id})]
 
 
 def attendances(session: Session, meet_id: int) -> Sequence[tuple[t.Attendance, t.Pilot]]:
@@ -148,6 +200,10 @@ _LAST_ENTRY = (
 
 def last_entry(session: Session, meet_id: int) -> tuple[int, datetime] | None:
     """The newest journal line of a meet and when it was entered: the id changes exactly when something happened."""
+    return keep(session, ("last entry", meet_id), lambda: _last_entry(session, meet_id), of=(t.JournalLine,))
+
+
+def _last_entry(session: Session, meet_id: int) -> tuple[int, datetime] | None:
     row = session.execute(_LAST_ENTRY, {"meet_id": meet_id}).first()
     return (row.id, row.entered_at) if row is not None else None
 
@@ -168,20 +224,48 @@ def after_the_last_entry(session: Session, meet_id: int, now: datetime) -> datet
 
 
 _SEATS_UP_LATE = (
-    select(t.HeatSeat)
+    columns(col(t.HeatSeat.pilot_id), col(t.HeatSeat.id))
     .join(t.Heat, col(t.Heat.id) == t.HeatSeat.heat_id)
     .where(
         col(t.Heat.meet_id) == _MEET_ID,
-        col(t.HeatSeat.pilot_id) == bindparam("pilot_id"),
         col(t.HeatSeat.is_up_late).is_(True),
         col(t.HeatSeat.voided_at).is_(None),
     )
 )
 
 
-def seats_up_late(session: Session, meet_id: int, pilot_id: int) -> Sequence[t.HeatSeat]:
-    """The seats of a pilot in heats that are over while they have not landed yet."""
-    return session.exec(_SEATS_UP_LATE, params={"meet_id": meet_id, "pilot_id": pilot_id}).all()
+def seats_up_late(session: Session, meet_id: int) -> Mapping[int, Sequence[int]]:
+    """By pilot: the ids of their seats in heats that are over while they have not landed yet."""
+    of_meet = {"meet_id": meet_id}
+    return keep(
+        session,
+        ("up late", meet_id),
+        lambda: _grouped(session.execute(_SEATS_UP_LATE, of_meet)),
+        of=(t.Heat, t.HeatSeat),
+    )
+
+
+_RUNNING_OFFERS = columns(col(t.PassOffer.loan_id), col(t.PassOffer.id)).where(
+    col(t.PassOffer.meet_id) == _MEET_ID, col(t.PassOffer.ended_at).is_(None), col(t.PassOffer.voided_at).is_(None)
+)
+
+
+def running_offers(session: Session, meet_id: int) -> Mapping[int, Sequence[int]]:
+    """By loan: the ids of the offers of its token that stand."""
+    of_meet = {"meet_id": meet_id}
+    return keep(
+        session,
+        ("offers", meet_id),
+        lambda: _grouped(session.execute(_RUNNING_OFFERS, of_meet)),
+        of=(t.PassOffer,),
+    )
+
+
+def _grouped(rows: Iterable[Any]) -> Mapping[int, Sequence[int]]:
+    groups: dict[int, list[int]] = {}
+    for key, row_id in rows:
+        groups.setdefault(key, []).append(row_id)
+    return {key: tuple(ids) for key, ids in groups.items()}
 
 
 _FIRST_HEAT = (

@@ -1,9 +1,10 @@
 """The session of one write, and who hears of what it does."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from functools import cache
 from typing import Any
 
-from sqlalchemy import Connection, Engine, event
+from sqlalchemy import Connection, Engine, Insert, Update, bindparam, event, inspect
 from sqlalchemy.orm import ORMExecuteState
 from sqlmodel import Session, SQLModel
 
@@ -25,15 +26,40 @@ class WriteSession(Session):
         self.after_commit: list[Hearer] = []
 
     def write_down(self, table: type[SQLModel], **values: Any) -> Any:
-        """Insert a row that is never changed, all its values given, and give its key. At once and without keeping track
-        of the row, which takes five times as long.
+        """Insert a row, all its values given, and give its key. At once and without keeping track of the row, which
+        takes five times as long; what waited to be written is written before.
         """
-        for hear in self.before_bulk:
-            hear(self)
-        columns = table.metadata.tables[str(table.__tablename__)]
-        key = self.connection().execute(columns.insert(), values).inserted_primary_key
+        self._announce()
+        key = self.connection().execute(_insert(table), values).inserted_primary_key
         assert key is not None, "one row was inserted"
         return key[0]
+
+    def write_over(self, table: type[SQLModel], row_id: int, values: Mapping[str, Any]) -> None:
+        """Give a row these values, likewise at once. Who holds the row as an object sees them there."""
+        self._announce()
+        self.connection().execute(_update(table), {_ROW_ID: row_id, **values})
+        held = self.identity_map.get(inspect(table).identity_key_from_primary_key((row_id,)))
+        if held is not None:
+            self.expire(held)
+
+    def _announce(self) -> None:
+        self.flush()
+        for hear in self.before_bulk:
+            hear(self)
+
+
+_ROW_ID = "the_row"
+
+
+@cache
+def _insert(table: type[SQLModel]) -> Insert:
+    return table.metadata.tables[str(table.__tablename__)].insert()
+
+
+@cache
+def _update(table: type[SQLModel]) -> Update:
+    columns = table.metadata.tables[str(table.__tablename__)]
+    return columns.update().where(columns.c.id == bindparam(_ROW_ID))
 
 
 def _before_flush(session: WriteSession, *_more: Any) -> None:

@@ -135,3 +135,58 @@ def test_what_was_taken_is_forgotten(made: tuple[Store, World]) -> None:
         session.get_one(t.Token, world.tokens["R1"]).state = "missing"
         assert len(log.take()) == 1
         assert log.take() == []
+
+
+def lend_at_once(log: ChangeLog, world: World) -> int:
+    """The loan of `lend`, written without an object."""
+    return log.make(
+        t.Loan,
+        meet_id=world.meet,
+        token_id=world.tokens["R1"],
+        pilot_id=world.pilots["Ana"],
+        out_at=NOON,
+        entered_at=NOON,
+    )
+
+
+def test_a_row_written_at_once_is_remembered_as_one_made_as_an_object(made: tuple[Store, World]) -> None:
+    store, world = made
+    loan_id, (as_object,) = lend(store, world)
+    with store.write() as session:
+        take_back(session, as_object, LATER)
+        log = ChangeLog(session)
+        (at_once,) = (lend_at_once(log, world), log.take())[1]
+    assert at_once == as_object | {"id": at_once["id"], "after": as_object["after"] | {"id": at_once["id"]}}
+    assert at_once["id"] != loan_id
+
+
+def test_a_row_written_at_once_and_changed_in_both_ways_is_one_change(made: tuple[Store, World]) -> None:
+    store, world = made
+    with store.write() as session:
+        log = ChangeLog(session)
+        loan_id = lend_at_once(log, world)
+        log.change(t.Loan, loan_id, {"seen_at": None}, {"seen_at": LATER})
+        held = session.get_one(t.Loan, loan_id)
+        held.override_reason = "calm air"
+        log.change(t.Loan, loan_id, {"in_at": None}, {"in_at": LATER})
+        (change,) = log.take()
+        assert (held.in_at, held.seen_at, held.override_reason) == (LATER, LATER, "calm air")
+        assert not rests_on(session, change)
+    assert change["made"]
+    assert change["after"]["override_reason"] == "calm air"
+
+
+def test_changes_at_once_and_by_an_object_are_one_with_the_first_values(made: tuple[Store, World]) -> None:
+    store, world = made
+    loan_id, _changes = lend(store, world)
+    with store.write() as session:
+        log = ChangeLog(session)
+        log.change(t.Loan, loan_id, {"holder_name": "", "in_at": None}, {"holder_name": "", "in_at": LATER})
+        held = session.get_one(t.Loan, loan_id)
+        held.in_at = held.seen_at = LATER + timedelta(minutes=1)
+        log.change(t.Loan, loan_id, {"ended_missing": False}, {"ended_missing": True})
+        (change,) = log.take()
+        assert change["before"] == {"in_at": None, "seen_at": None, "ended_missing": False}
+        assert change["after"]["ended_missing"] is True
+        take_back(session, change, LATER)
+        assert (held.in_at, held.seen_at, held.ended_missing) == (None, None, False)

@@ -28,10 +28,8 @@ def join_line(store: Store, deed: Deed, meet_id: int, pilot_id: int) -> Answer:
         _check_no_turns(work, snapshot, person)
         if place_of(snapshot.line, pilot_id) is not None:
             return Answer(home_of(work.actor), _place_words(snapshot, person))
-        row = t.LineEntry(meet_id=meet_id, pilot_id=pilot_id, joined_at=work.now)
-        work.session.add(row)
-        work.session.flush()
-        line = (*snapshot.line, Stand(row.id, pilot_id, row.joined_at))
+        entry_id = work.make(t.LineEntry, meet_id=meet_id, pilot_id=pilot_id, joined_at=work.now)
+        line = (*snapshot.line, Stand(entry_id, pilot_id, work.now))
         line_rows.keep_line(work, meet_id, line, before=line)
         journal_id = work.note("line_joined", {"pilot": pilot_id}, meet_id=meet_id, is_undoable=True)
         notice = f"{person.board_name} stands in the line as number {place_of(line, pilot_id)}."

@@ -32,17 +32,22 @@ def keep_line(
 
     `before`: the line as the rows have it, where that is known: the same again needs no reading.
     """
-    after = with_head(line, work.now)
-    if before is not None and after == tuple(before):
-        return
-    stands = {stand.entry_id: stand for stand in after}
-    for row in queries.standing_in_line(work.session, meet_id):
-        stand = stands.get(row.id)
-        if stand is None:
-            row.left_at = work.now
-            row.was_served = row.pilot_id == served_id
-        else:
-            row.head_since, row.is_skipped = stand.head_since, stand.is_skipped
+    after = {stand.entry_id: stand for stand in with_head(line, work.now)}
+    for stood in stands_in(work, meet_id) if before is None else before:
+        stands = after.get(stood.entry_id)
+        is_served = stands is None and stood.pilot_id == served_id
+        now = stands or stood
+        work.change(
+            t.LineEntry,
+            stood.entry_id,
+            {"left_at": None, "was_served": False, "head_since": stood.head_since, "is_skipped": stood.is_skipped},
+            {
+                "left_at": None if stands else work.now,
+                "was_served": is_served,
+                "head_since": now.head_since,
+                "is_skipped": now.is_skipped,
+            },
+        )
 
 
 def serve(work: Work, snapshot: Snapshot, pilot_id: int) -> None:

@@ -21,50 +21,50 @@ def put_on_air(
     override_reason: str = "",
 ) -> int:
     """Open a loan with what is set; gives its id. The transmitter will wake on that from now on."""
-    loan = t.Loan(
+    pilot_id = person.pilot_id if person else None
+    loan_id = work.make(
+        t.Loan,
         meet_id=snapshot.meet_id,
         token_id=token_id,
-        pilot_id=person.pilot_id if person else None,
+        pilot_id=pilot_id,
         holder_name=holder_name,
         out_at=work.now,
         entered_at=work.now,
         override_reason=override_reason,
     )
-    work.session.add(loan)
-    work.session.flush()
-    _set(work, snapshot, loan, plan)
-    return loan.id
+    _set(work, snapshot, loan_id, pilot_id, plan)
+    return loan_id
 
 
 def set_on_air(work: Work, snapshot: Snapshot, loan: t.Loan, plan: AirPlan) -> None:
     """Write down what a loan's transmitter is set to from now on; what was set before ends here."""
-    _end_setting(work, loan.id)
-    # A loan has one open setting: the old one is closed in the database before the new one stands there.
-    work.session.flush()
-    _set(work, snapshot, loan, plan)
+    current = queries.current_setting(work.session, loan.id)
+    if current is not None:
+        # A loan has one open setting: the old one is closed in the database before the new one stands there.
+        work.change(t.LoanSetting, current.id, {"until_at": None}, {"until_at": work.now})
+    _set(work, snapshot, loan.id, loan.pilot_id, plan)
 
 
-def _set(work: Work, snapshot: Snapshot, loan: t.Loan, plan: AirPlan) -> None:
-    work.session.add(
-        t.LoanSetting(
-            loan_id=loan.id,
-            transmitter_id=plan.kit.transmitter_id if plan.kit else None,
-            label=plan.setting.label,
-            mhz=plan.setting.mhz,
-            width_mhz=plan.width_mhz,
-            power_mw=plan.power_mw,
-            wake_before_mhz=plan.kit.wake_mhz if plan.kit else None,
-            since_at=work.now,
-        )
+def _set(work: Work, snapshot: Snapshot, loan_id: int, pilot_id: int | None, plan: AirPlan) -> None:
+    work.make(
+        t.LoanSetting,
+        loan_id=loan_id,
+        transmitter_id=plan.kit.transmitter_id if plan.kit else None,
+        label=plan.setting.label,
+        mhz=plan.setting.mhz,
+        width_mhz=plan.width_mhz,
+        power_mw=plan.power_mw,
+        wake_before_mhz=plan.kit.wake_mhz if plan.kit else None,
+        since_at=work.now,
     )
     if plan.kit is None:
         return
     if plan.kit.wake_mhz != plan.setting.mhz:
         own = work.session.get_one(t.PilotTransmitter, plan.kit.transmitter_id)
         own.wake_mhz = plan.setting.mhz
-    person = snapshot.people.get(loan.pilot_id or 0)
+    person = snapshot.people.get(pilot_id or 0)
     if person is None or person.kit is None or person.kit.transmitter_id != plan.kit.transmitter_id:
-        of_pilot = {"meet_id": snapshot.meet_id, "pilot_id": loan.pilot_id}
+        of_pilot = {"meet_id": snapshot.meet_id, "pilot_id": pilot_id}
         attendance = work.session.exec(_ATTENDANCE, params=of_pilot).one()
         attendance.transmitter_id = plan.kit.transmitter_id
 
@@ -76,32 +76,18 @@ _ATTENDANCE = select(t.Attendance).where(
 
 def take_off_air(work: Work, loan_id: int, *, is_missing: bool = False) -> None:
     """Close a loan with its setting and whatever was offered of it. A pilot of a heat that is over has landed by it."""
-    # All is read before anything is changed: a read behind a change makes its rows go to the database one by one.
-    loan = work.session.get_one(t.Loan, loan_id)
-    seats = queries.seats_up_late(work.session, loan.meet_id, loan.pilot_id) if loan.pilot_id is not None else ()
-    offers = work.session.exec(_OFFERED, params={"loan_id": loan_id}).all()
-    _end_setting(work, loan_id)
-    loan.in_at = work.now
-    loan.ended_missing = is_missing
-    for seat in seats:
-        seat.is_up_late = False
-    for offer in offers:
-        offer.ended_at = work.now
-    # An open loan that follows needs this one closed in the database first.
-    work.session.flush()
-
-
-_OFFERED = select(t.PassOffer).where(
-    col(t.PassOffer.loan_id) == bindparam("loan_id"),
-    col(t.PassOffer.ended_at).is_(None),
-    col(t.PassOffer.voided_at).is_(None),
-)
-
-
-def _end_setting(work: Work, loan_id: int) -> None:
-    current = queries.current_setting(work.session, loan_id)
-    if current is not None:
-        current.until_at = work.now
+    # What seldom is there is asked for first: before anything is changed the answer is known from the tap before.
+    loan = queries.standing_loan(work.session, loan_id)
+    seats = queries.seats_up_late(work.session, loan.meet_id).get(loan.pilot_id or 0, ())
+    offers = queries.running_offers(work.session, loan.meet_id).get(loan_id, ())
+    before = {"in_at": loan.in_at, "ended_missing": loan.ended_missing}
+    work.change(t.Loan, loan_id, before, {"in_at": work.now, "ended_missing": is_missing})
+    if loan.setting_id is not None:
+        work.change(t.LoanSetting, loan.setting_id, {"until_at": None}, {"until_at": work.now})
+    for seat_id in seats:
+        work.change(t.HeatSeat, seat_id, {"is_up_late": True}, {"is_up_late": False})
+    for offer_id in offers:
+        work.change(t.PassOffer, offer_id, {"ended_at": None}, {"ended_at": work.now})
 
 
 def running_offer(session: Session, loan_id: int, to_pilot_id: int) -> t.PassOffer | None:
