@@ -1,7 +1,7 @@
 """The kinds of causes that a clash can have, and one cause with its odds."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 CauseKind = Literal["own_receiver", "wrong_channel", "too_close", "product", "neighbour", "no_token", "unknown"]
 
@@ -17,8 +17,7 @@ WORDS: dict[CauseKind, str] = {
 """The one table of causes: the program, the file and the page say these words."""
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Cause:
+class Cause(NamedTuple):
     """What may have disturbed: `mhz` of the disturber, product or edge (None: none, or not to be told), and the loans.
 
     `away_mhz`: how far that is from the victim's channel, widths taken off.

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from meetapp.review.case import Case, cases
 from meetapp.review.causes import OWN_RECEIVER, UNKNOWN, Cause, CauseKind, Weighed
@@ -199,7 +199,7 @@ def _merged(shares: Shares, silent: tuple[SilentTransmitter, ...], number: int) 
             together[cause.kind, cause.sources][cause] = share
         elif cause.kind == "no_token":
             mhz = next((each.mhz for each in silent if number in each.reports), None)
-            found[replace(cause, mhz=mhz)] = share
+            found[cause._replace(mhz=mhz)] = share
         else:
             found[cause] = share
     for options in together.values():

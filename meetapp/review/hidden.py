@@ -62,7 +62,10 @@ def added_up(adds: Iterable[tuple[int, float]]) -> tuple[tuple[int, float], ...]
 
 def is_felt(prior: float, adds: Iterable[tuple[int, float]], least: Mapping[int, float]) -> bool:
     """Whether it may matter to any report at all. `least`: for each report, what it takes."""
-    return any(prior * weight > least[number] for number, weight in adds)
+    for number, weight in adds:  # noqa: SIM110 -- three times as quick as any(): asked of every candidate
+        if prior * weight > least[number]:
+            return True
+    return False
 
 
 QuietFlights = Mapping[tuple[int, float], Sequence[float]]

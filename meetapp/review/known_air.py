@@ -6,8 +6,8 @@ What each would do by the figures of `reach` is worked out once; how often such 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import combinations
 from math import log10
+from typing import NamedTuple
 
 from meetapp.review.case import Case
 from meetapp.review.causes import OWN_RECEIVER, UNKNOWN, Cause
@@ -38,8 +38,7 @@ _FAINTEST = 0.001
 Weights = dict[Cause, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
+class Shown(NamedTuple):
     """Something the journal shows beside a victim. `weight`: by the usual figures; `setting`: where else it would show;
     `expected`: how many other reports the usual figures expect of all flights in this setting. `is_override`: somebody
     in it was handed out in spite of a warning."""
@@ -92,22 +91,18 @@ def _too_close(record: MeetRecord, flights: Flights, case: Case) -> Iterator[Sho
 
 
 def _products(record: MeetRecord, flights: Flights, case: Case) -> Iterator[Shown]:
-    airings = [record.airings[place] for place in case.beside]
-    fits = case.told("noise")
+    fits, victim_db = case.told("noise"), _db(case.victim)
     lifts: dict[tuple[float, float], float] = {}  # many products last from the same hand-out to the same take-back
-    for makers, signs in _makers(airings, case.victim):
-        mhz = sum(sign * maker.mhz for maker, sign in zip(makers, signs, strict=True))
-        apart = _product_away(mhz, makers, signs, case.victim)
+    for made in _made([_Maker.of(record.airings[place], case) for place in case.beside], case.victim):
+        apart = made.away(case.victim)
         if apart > PRODUCT_FAR_MHZ:
             continue
-        start, end = case.overlap(*makers)
-        if end <= start:
-            continue
+        start, end = max(each.start_s for each in made.makers), min(each.end_s for each in made.makers)
         if (start, end) not in lifts:
             lifts[start, end] = lasting(end - start) * case.moment.lift(start, end)
-        over = sum(abs(sign) * _db(maker) for maker, sign in zip(makers, signs, strict=True)) - 3 * _db(case.victim)
-        chance = product_chance(apart, over, len(makers))
-        cause = Cause("product", mhz, tuple(sorted(maker.loan for maker in makers)), max(apart, 0))
+        chance = product_chance(apart, made.db - 3 * victim_db, len(made.makers))
+        makers = [each.airing for each in made.makers]
+        cause = Cause("product", made.mhz, tuple(sorted([maker.loan for maker in makers])), max(apart, 0))
         yield _shown(flights, case, cause, chance, fits * lifts[start, end], makers)
 
 
@@ -122,31 +117,73 @@ def _shown(
     return Shown(cause, chance * fits, setting, REPORT_SHARE * chance * (quiet + told_too), is_override)
 
 
-def _makers(
-    airings: Sequence[Airing], victim: Airing
-) -> Iterator[tuple[tuple[Airing, ...], tuple[int, ...]]]:
-    """2a - b and a + b - c for all who were on air, with their signs, where they may fall near enough."""
-    widest = max((each.width_mhz for each in airings), default=0.0)
+class _Maker(NamedTuple):
+    """Somebody beside a victim: when both were on air at a time that the report may mean, and how strong."""
+
+    airing: Airing
+    start_s: float
+    end_s: float
+    db: float
+
+    @classmethod
+    def of(cls, airing: Airing, case: Case) -> "_Maker":
+        return cls(airing, *case.overlap(airing), _db(airing))
+
+    def meets(self, other: "_Maker") -> bool:
+        """Whether both were on air at once."""
+        apart = self.start_s >= other.end_s or other.start_s >= self.end_s
+        return not apart and self.airing.loan != other.airing.loan
+
+
+class _Made(NamedTuple):
+    """A product of those who were on air at once; `width_mhz`, `db`: its makers' together, as often as each enters."""
+
+    mhz: int
+    width_mhz: float
+    db: float
+    makers: tuple[_Maker, ...]
+
+    def away(self, victim: Airing) -> float:
+        """As far as `spectrum.products` counts it: a product is as wide as its makers together."""
+        wider = (victim.width_mhz - REFERENCE_WIDTH_MHZ) / 2 + (self.width_mhz - 3 * REFERENCE_WIDTH_MHZ) / 2
+        return abs(self.mhz - victim.mhz) - wider
+
+
+def _made(makers: Sequence[_Maker], victim: Airing) -> Iterator[_Made]:
+    """2a - b and a + b - c of all who were on air at once, where they may fall near enough."""
+    widest = max((each.airing.width_mhz for each in makers), default=0.0)
     reach = PRODUCT_FAR_MHZ + (victim.width_mhz - REFERENCE_WIDTH_MHZ) / 2 + 1.5 * (widest - REFERENCE_WIDTH_MHZ)
     low, high = victim.mhz - reach, victim.mhz + reach
-    for a, b in combinations(airings, 2):
-        if a.loan != b.loan:
-            if low <= 2 * a.mhz - b.mhz <= high:
-                yield (a, b), (2, -1)
-            if low <= 2 * b.mhz - a.mhz <= high:
-                yield (b, a), (2, -1)
-    for a, b, c in combinations(airings, 3):
-        whole = a.mhz + b.mhz + c.mhz
-        for one, two, less in ((a, b, c), (a, c, b), (b, c, a)):
-            if low <= whole - 2 * less.mhz <= high and len({a.loan, b.loan, c.loan}) == 3:
-                yield (one, two, less), (1, 1, -1)
+    left = list(makers)
+    while left:
+        a = left.pop()
+        beside = [each for each in left if each.meets(a)]
+        while beside:
+            b = beside.pop()
+            for one, less in ((a, b), (b, a)):
+                if low <= 2 * one.airing.mhz - less.airing.mhz <= high:
+                    yield _of_two(one, less)
+            whole = a.airing.mhz + b.airing.mhz
+            for c in beside:
+                rest = c.airing.mhz
+                if low <= whole - rest <= high and c.meets(b):
+                    yield _of_three(a, b, c)
+                if low <= whole + rest - 2 * b.airing.mhz <= high and c.meets(b):
+                    yield _of_three(a, c, b)
+                if low <= whole + rest - 2 * a.airing.mhz <= high and c.meets(b):
+                    yield _of_three(b, c, a)
 
 
-def _product_away(mhz: int, makers: Sequence[Airing], signs: Sequence[int], victim: Airing) -> float:
-    """As far as `spectrum.products` counts it: a product is as wide as its makers together."""
-    width = sum(abs(sign) * maker.width_mhz for maker, sign in zip(makers, signs, strict=True))
-    wider = (victim.width_mhz - REFERENCE_WIDTH_MHZ) / 2 + (width - 3 * REFERENCE_WIDTH_MHZ) / 2
-    return abs(mhz - victim.mhz) - wider
+def _of_two(a: _Maker, b: _Maker) -> _Made:
+    return _Made(
+        2 * a.airing.mhz - b.airing.mhz, 2 * a.airing.width_mhz + b.airing.width_mhz, 2 * a.db + b.db, (a, b)
+    )
+
+
+def _of_three(a: _Maker, b: _Maker, less: _Maker) -> _Made:
+    mhz = a.airing.mhz + b.airing.mhz - less.airing.mhz
+    width = a.airing.width_mhz + b.airing.width_mhz + less.airing.width_mhz
+    return _Made(mhz, width, a.db + b.db + less.db, (a, b, less))
 
 
 def _neighbours(record: MeetRecord, flights: Flights, case: Case) -> Iterator[Shown]:

@@ -19,7 +19,7 @@ from meetapp.review.unknown_rates import PRIORS, Known, mean_rates, silence_at
 REPORT_SHARE = 0.4
 """How many of those whose picture breaks report it. From experience, no source, as are the next ones."""
 
-_WORTH_SETTING = 2.0
+_WORTH_SETTING: Mapping[CauseKind, float] = {kind: min(prior.alike, 2.0) for kind, prior in PRIORS.items()}
 _HIDDEN_SPREAD = 1.0
 """How far hidden things may be rarer or oftener at one meet than usual: the standard deviation of the logarithm."""
 
@@ -73,9 +73,10 @@ class Rates:
         rate = self.means[number][kind]
         if is_override:
             rate = max(rate, self.of_overrides.get(number, _OF_OVERRIDES)[kind])
-        here = self.settings.get(setting, {}) if kind != "product" else {}
-        worth = min(PRIORS[kind].alike, _WORTH_SETTING)
-        return rate * _gamma(worth, sum(here.values()) - here.get(number, 0.0), rate * expected)
+        told_too = 0.0
+        if kind != "product" and (here := self.settings.get(setting)):
+            told_too = sum(here.values()) - here.get(number, 0.0)
+        return rate * _gamma(_WORTH_SETTING[kind], told_too, rate * expected)
 
     def of_hidden(self, kind: CauseKind, numbers: Iterable[int]) -> float:
         """How much more often than usual a hidden kind comes here, by all that these reports don't tell."""
@@ -181,7 +182,7 @@ def _settings(told: Told, explained: Mapping[int, Shares]) -> dict[Setting, dict
     found: dict[Setting, dict[int, float]] = defaultdict(dict)
     for number, shares in explained.items():
         for cause, share in shares.items():
-            if cause.kind in ON_RECORD:
+            if cause.kind in ON_RECORD and cause.kind != "product":
                 makers = frozenset(told.mhz_of[loan] for loan in cause.sources)
                 here = found[cause.kind, told.mhz[number], makers]
                 here[number] = here.get(number, 0.0) + share
