@@ -22,16 +22,16 @@ class Flights:
         return found
 
     @cached_property
-    def _together_s(self) -> list[dict[int, float]]:
-        """For each airing, how long it was on air together with each frequency at most."""
+    def _together(self) -> list[dict[int, float]]:
+        """For each airing, how much of a flight it was on air together with each frequency at most."""
         found: list[dict[int, float]] = []
         for place, airing in enumerate(self._record.airings):
             longest: dict[int, float] = {}
             for other_place in self._record.alongside[place]:
                 other = self._record.airings[other_place]
-                lasted = min(other.until_s, airing.until_s) - max(other.since_s, airing.since_s)
-                longest[other.mhz] = max(longest.get(other.mhz, 0.0), lasted)
-            found.append(longest)
+                since, until = max(other.since_s, airing.since_s), min(other.until_s, airing.until_s)
+                longest[other.mhz] = max(longest.get(other.mhz, 0.0), until - since)
+            found.append({mhz: lasting(together_s) for mhz, together_s in longest.items()})
         return found
 
     def beside(self, mhz: int, others_mhz: frozenset[int], but_loan: int) -> tuple[float, float]:
@@ -49,9 +49,11 @@ class Flights:
         quiet, reported = 0.0, dict[int, float]()
         for place in self._by_mhz[mhz]:
             airing = self._record.airings[place]
-            together = self._together_s[place]
-            own = airing.until_s - airing.since_s
-            share = lasting(min((together.get(other, 0.0) for other in others_mhz), default=own))
+            together = self._together[place]
+            if others_mhz:
+                share = min([together.get(other, 0.0) for other in others_mhz])
+            else:
+                share = lasting(airing.until_s - airing.since_s)
             if airing.loan in self._record.reported_loans:
                 reported[airing.loan] = max(reported.get(airing.loan, 0.0), share)
             else:

@@ -61,26 +61,36 @@ def read_together(known: Mapping[int, Shares], hidden: Sequence[Candidate], *, q
     for number, causes in known.items():
         base[number] = sum(causes.values())
     most, width = (_MOST_STRONG_QUICK, _WIDTH_QUICK) if quick else (_MOST_STRONG, _WIDTH)
-    weights = {number: dict(each) for number, each in known.items()}
     strong = _strong(hidden, base, most)
     chosen = {id(each) for each, _prior in strong}
     weak = [each for each in hidden if id(each[0]) not in chosen]
-    for number, causes in _means(weak).items():
-        for cause, weight in causes.items():
-            weights[number][cause] = weights[number].get(cause, 0.0) + weight
-    base = [sum(weights.get(number, {}).values()) for number in range(len(base))]
+    means = _means(weak)
+    for number, causes in means.items():
+        base[number] += sum(causes.values())
     joint, rest = Joint(), [1.0] * len(base)
-    for number, each_weights in weights.items():
-        joint.reports[number] = {cause: weight / base[number] for cause, weight in each_weights.items()}
+    found: dict[int, Shares] = defaultdict(dict)
     for numbers, group in _groups(strong, base):
-        for number, share in _enumerate(numbers, group, base, weights, joint, width).items():
+        for number, share in _enumerate(numbers, group, base, found, joint, width).items():
             rest[number] = share
+    for number, causes in known.items():
+        joint.reports[number] = _all_shares(causes, means.get(number, {}), found[number], rest[number] / base[number])
     part = [share / whole if whole else 0.0 for share, whole in zip(rest, base, strict=True)]
     for each, prior in weak:
         explains = {number: prior * weight * part[number] for number, weight in each.adds}
         if max(explains.values(), default=0.0) > _HARDLY_TRUE:
             joint.hidden.append((each, explains))
     return joint
+
+
+def _all_shares(known: Shares, weak: Shares, found: Shares, part: float) -> Shares:
+    """One report's causes: `part` of each weight of what wasn't enumerated, and what was found of the rest."""
+    shares = {cause: part * weight for cause, weight in known.items()}
+    for cause, weight in weak.items():
+        shares[cause] = shares.get(cause, 0.0) + part * weight
+    for cause, share in found.items():
+        shares[cause] = shares.get(cause, 0.0) + share
+    whole = sum(shares.values())
+    return {cause: share / whole for cause, share in shares.items()}
 
 
 def _means(hidden: Iterable[Candidate]) -> dict[int, Shares]:
@@ -171,25 +181,18 @@ def _enumerate(
     numbers: Sequence[int],
     group: Sequence[Candidate],
     base: Sequence[float],
-    weights: Mapping[int, Shares],
+    found: Mapping[int, Shares],
     joint: Joint,
     width: int,
 ) -> Mapping[int, float]:
-    """One group's part of what came out; what is left of each report to all that wasn't enumerated."""
+    """One group's part of what came out, added to `found`; what is left of each report to all that wasn't enumerated."""
     own = set(numbers)
     touches = [{number: weight for number, weight in each.adds if number in own} for each, _prior in group]
     explains, rest = _marginals(_sets(group, touches, base, width), touches, numbers, base)
-    shares: dict[int, Shares] = {
-        number: {cause: rest[number] * weight / base[number] for cause, weight in weights[number].items()}
-        for number in numbers
-    }
-    for member, (hidden, _prior) in enumerate(group):
-        joint.hidden.append((hidden, explains[member]))
-        for number, share in explains[member].items():
-            shares[number][hidden.cause] = shares[number].get(hidden.cause, 0.0) + share
-    for number in numbers:
-        whole = sum(shares[number].values())
-        joint.reports[number] = {cause: share / whole for cause, share in shares[number].items()}
+    for (hidden, _prior), shares in zip(group, explains, strict=True):
+        joint.hidden.append((hidden, shares))
+        for number, share in shares.items():
+            found[number][hidden.cause] = found[number].get(hidden.cause, 0.0) + share
     return rest
 
 
