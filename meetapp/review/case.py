@@ -9,7 +9,8 @@ from functools import cached_property
 
 from meetapp.review.evidence import Airing, MeetRecord, Reported
 from meetapp.review.moments import Moment, victims_of
-from meetapp.review.symptoms import Symptom, told
+from meetapp.review.reach import FAR_MHZ, away, carrier_chance
+from meetapp.review.symptoms import Symptom, beside, told
 
 _LEAST_WITHIN = 0.01
 _NOBODY_SEEN = 0.25
@@ -44,8 +45,27 @@ class Case:
             self._told[symptom] = fits * self.share
         return self._told[symptom]
 
+    def felt(self, disturber: Airing, off_mhz: int) -> float:
+        """How likely the disturber's transmitter would break this picture from so far off and have it told like this."""
+        is_digital = disturber.kind is not None and disturber.kind.is_digital
+        key = off_mhz, disturber.width_mhz, disturber.power_mw, is_digital
+        if key not in self._felt:
+            apart = away(off_mhz, disturber.width_mhz, 0, self.victim.width_mhz)
+            chance = carrier_chance(apart, disturber.power_mw, self.victim.power_mw)
+            self._felt[key] = chance * self.told(beside(apart, is_digital=is_digital))
+        return self._felt[key]
+
+    @property
+    def reach_mhz(self) -> float:
+        """Somebody further off than this isn't worth a thought."""
+        return FAR_MHZ + self.victim.width_mhz / 2
+
     @cached_property
     def _told(self) -> dict[Symptom, float]:
+        return {}
+
+    @cached_property
+    def _felt(self) -> dict[tuple[int, float, float | None, bool], float]:
         return {}
 
     def overlap(self, *others: Airing) -> tuple[float, float]:

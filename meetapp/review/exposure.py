@@ -90,7 +90,7 @@ class Exposure:
         airing = self._record.airings[place]
         others = map(self._record.airings.__getitem__, self._record.alongside[place])
         return REPORT_SHARE * _any(
-            _near(airing, other, _together(airing, other))
+            _near(airing, other)
             for other in others
             if (airing.is_override or other.is_override) == override
         )
@@ -100,11 +100,11 @@ def _together(one: Airing, other: Airing) -> float:
     return min(one.until_s, other.until_s) - max(one.since_s, other.since_s)
 
 
-def _near(victim: Airing, other: Airing, together: float) -> float:
+def _near(victim: Airing, other: Airing) -> float:
     apart = away(other.mhz, other.width_mhz, victim.mhz, victim.width_mhz)
     if apart > FAR_MHZ:
         return 0.0
-    return carrier_chance(apart, other.power_mw, victim.power_mw) * lasting(together)
+    return carrier_chance(apart, other.power_mw, victim.power_mw) * lasting(_together(victim, other))
 
 
 def _neighbour(airing: Airing, record: MeetRecord) -> float:

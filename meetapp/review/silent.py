@@ -42,9 +42,9 @@ class SilentAir:
         self._record = record
 
     @cached_property
-    def _wakes(self) -> dict[int, list[tuple[float, float, int]]]:
+    def _wakes(self) -> dict[int, tuple[list[float], list[tuple[float, float, int]]]]:
         """(from, to, MHz) for each pilot: when they weren't on air, and what their transmitter would have come up on in
-        between. In the order they begin, which is the order they end."""
+        between. In the order they begin, which is the order they end; first those ends."""
         own: dict[int, list[Airing]] = defaultdict(list)
         for airing in self._record.airings:
             if airing.pilot is not None:
@@ -59,7 +59,8 @@ class SilentAir:
                 gaps.append((one.until_s, until, one.mhz))
                 if after is not None and after.wake_before_mhz not in (None, one.mhz):
                     gaps.append((one.until_s, until, after.wake_before_mhz or one.mhz))
-            found[pilot] = [each for each in gaps if each[1] > each[0]]
+            gaps = [each for each in gaps if each[1] > each[0]]
+            found[pilot] = [each[1] for each in gaps], gaps
         return found
 
     @cached_property
@@ -85,21 +86,21 @@ class SilentAir:
         for _pilot, mhz, weight in coming:
             shares[mhz] = shares.get(mhz, 0.0) + _TURNING_UP * weight / total
         whole = sum(shares.values())
-        return {mhz: share / whole for mhz, share in sorted(shares.items())}
+        return {mhz: share / whole for mhz, share in shares.items()}
 
     @cached_property
     def all_mhz(self) -> tuple[int, ...]:
         """Every frequency that `shares_mhz` may name."""
         named = [each.mhz for each in self._record.suspicions if each.mhz is not None]
-        wakes = (mhz for gaps in self._wakes.values() for _from, _to, mhz in gaps)
+        wakes = (mhz for _ends, gaps in self._wakes.values() for _from, _to, mhz in gaps)
         return tuple(sorted({*self._everywhere, *wakes, *named}))
 
     def who_may(self, start_s: float, end_s: float) -> list[tuple[int, int, float]]:
         """Who was not on air by the journal: (pilot, the MHz it would come up on, weight). Most likely who had just
         handed in, or was about to receive, or stands under a suspicion."""
         found: dict[tuple[int, int], float] = {}
-        for pilot, gaps in self._wakes.items():
-            for low, high, mhz in islice(gaps, bisect_right(gaps, start_s, key=lambda gap: gap[1]), None):
+        for pilot, (ends, gaps) in self._wakes.items():
+            for low, high, mhz in islice(gaps, bisect_right(ends, start_s), None):
                 if low >= end_s:
                     break
                 gap_s = max(min(start_s - low, high - end_s), 0.0)

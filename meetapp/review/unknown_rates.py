@@ -62,9 +62,9 @@ def mean_rates(shares: Known, before: Known, silence: Sequence[float]) -> dict[i
     totals = list(silence)
     fits: dict[int, list[float]] = {}
     for number, own in shares.items():
-        rest = sum(share for kind, share in own.items() if kind not in PRIORS)
+        rest = 1e-12 + sum(share for kind, share in own.items() if kind not in PRIORS)
         a, b, c, d = (own.get(kind, 0.0) / max(before[number].get(kind, 1.0), 1e-9) for kind in kinds)
-        fits[number] = [max(rest + a * w + b * x + c * y + d * z, 1e-12) for w, x, y, z in points]
+        fits[number] = [rest + a * w + b * x + c * y + d * z for w, x, y, z in points]
         totals = [total + log(fit) for total, fit in zip(totals, fits[number], strict=True)]
     top = max(totals)
     worth = [exp(_TRUST * (total - top)) for total in totals]

@@ -2,15 +2,14 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from meetapp.review.case import Case
 from meetapp.review.causes import Cause
 from meetapp.review.evidence import Airing, MeetRecord
 from meetapp.review.hidden import Hidden, added_up, is_felt, quiet_beside, silence
 from meetapp.review.rates import REPORT_SHARE
-from meetapp.review.reach import FAR_MHZ, away, carrier_chance, lasting
-from meetapp.review.symptoms import beside
+from meetapp.review.reach import lasting
 
 _USUAL = 0.014
 """How often a loan's transmitter is on another channel than given. From experience, no source; so are those below."""
@@ -56,11 +55,11 @@ def _of_airing(
     beside_it = [_Beside.of(airing, case) for case in concerned if case.place != place]
     elsewhere = 0.0
     for mhz, share in sorted(candidates_mhz(airing, record).items()):
-        if not any(each.is_near(mhz) for each in beside_it):
+        if not any([abs(mhz - each.mhz) <= each.reach_mhz for each in beside_it]):
             elsewhere += share
             continue
         near = [(each.case.number, weight) for each in beside_it if (weight := each.weight(mhz))]
-        if is_felt(chance * share, adds := added_up((*own, *near)), least):
+        if is_felt(chance * share, adds := added_up([*own, *near]), least):
             prior = chance * share * (_SOON_RIGHT + (1 - _SOON_RIGHT) * silence(quiet, mhz, airing.width_mhz))
             if own_says_nothing:
                 prior *= 1 - REPORT_SHARE * _OWN_PICTURE_LOST
@@ -77,34 +76,24 @@ def _own_weight(case: Case) -> float:
     return _OWN_PICTURE_LOST * case.told("own_wrong") * case.moment.lift(start, case.victim.until_s)
 
 
-@dataclass(frozen=True, slots=True)
-class _Beside:
-    """A report beside a loan, and how far its time and their time together speak for the loan: the same on any MHz."""
+class _Beside(NamedTuple):
+    """A report beside a loan; `fits`: how far its time and their time together speak for the loan, whatever the MHz."""
 
     airing: Airing
     case: Case
-    is_digital: bool
-    lasting: float
-    lift: float
+    mhz: int
+    reach_mhz: float
+    fits: float
 
     @classmethod
     def of(cls, airing: Airing, case: Case) -> "_Beside":
         start, end = case.overlap(airing)
-        is_digital = airing.kind is not None and airing.kind.is_digital
-        return cls(airing, case, is_digital, lasting(end - start), case.moment.lift(start, end))
-
-    def is_near(self, mhz: int) -> bool:
-        """Whether somebody there is worth a thought."""
-        return abs(mhz - self.case.victim.mhz) <= FAR_MHZ + self.case.victim.width_mhz / 2
+        fits = lasting(end - start) * case.moment.lift(start, end)
+        return cls(airing, case, case.victim.mhz, case.reach_mhz, fits)
 
     def weight(self, mhz: int) -> float:
         """What the loan would do to the report from there."""
-        if not self.lift:
-            return 0.0
-        airing, victim = self.airing, self.case.victim
-        apart = away(mhz, airing.width_mhz, victim.mhz, victim.width_mhz)
-        chance = carrier_chance(apart, airing.power_mw, victim.power_mw) * self.lasting
-        return chance * self.case.told(beside(apart, is_digital=self.is_digital)) * self.lift
+        return self.fits * self.case.felt(self.airing, abs(mhz - self.mhz)) if self.fits else 0.0
 
 
 def wrong_chance(airing: Airing, usual_s: float = 0) -> float:
