@@ -46,7 +46,7 @@ class Case:
         return self._told[symptom]
 
     def felt(self, disturber: Airing, off_mhz: int) -> float:
-        """How likely the disturber's transmitter would break this picture from so far off and have it told like this."""
+        """How likely the disturber's transmitter breaks this picture from so far off, and is told like this."""
         is_digital = disturber.kind is not None and disturber.kind.is_digital
         key = off_mhz, disturber.width_mhz, disturber.power_mw, is_digital
         if key not in self._felt:

@@ -185,7 +185,7 @@ def _enumerate(
     joint: Joint,
     width: int,
 ) -> Mapping[int, float]:
-    """One group's part of what came out, added to `found`; what is left of each report to all that wasn't enumerated."""
+    """One group's part, added to `found`; what is left of each report to all that wasn't enumerated."""
     own = set(numbers)
     touches = [{number: weight for number, weight in each.adds if number in own} for each, _prior in group]
     explains, rest = _marginals(_sets(group, touches, base, width), touches, numbers, base)

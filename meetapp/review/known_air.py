@@ -4,7 +4,6 @@ What each would do by the figures of `reach` is worked out once; how often such 
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from math import log10
 from typing import NamedTuple

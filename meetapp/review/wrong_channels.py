@@ -53,9 +53,10 @@ def _of_airing(
     chance = wrong_chance(airing, record.usual_s)
     own = [(case.number, _own_weight(case)) for case in concerned if case.place == place]
     beside_it = [_Beside.of(airing, case) for case in concerned if case.place != place]
+    channels = {(each.mhz, each.reach_mhz) for each in beside_it}
     elsewhere = 0.0
     for mhz, share in sorted(candidates_mhz(airing, record).items()):
-        if not any([abs(mhz - each.mhz) <= each.reach_mhz for each in beside_it]):
+        if not any(abs(mhz - victim_mhz) <= reach_mhz for victim_mhz, reach_mhz in channels):
             elsewhere += share
             continue
         near = [(each.case.number, weight) for each in beside_it if (weight := each.weight(mhz))]
