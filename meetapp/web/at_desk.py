@@ -10,10 +10,10 @@ from meetapp.flows.deeds import Actor, Answer, Deed
 from meetapp.flows.desk import desk
 from meetapp.flows.errors import MeetError, NotFound
 from meetapp.flows.frame import page_frame
+from meetapp.flows.giving_way import PATIENCE_S, deeds
 from meetapp.store.engine import Store
 from meetapp.web.deps import Viewer, need_desk
 from meetapp.web.forms import BadForm, PostedForm
-from meetapp.web.giving_way import PATIENCE_S, deeds
 from meetapp.web.htmx import wants_fragment
 from meetapp.web.render import drawn, go_on, page
 from meetapp.web.security import form_token, own_path

@@ -11,8 +11,8 @@ from markupsafe import Markup
 from meetapp.flows.desk.desk import DeskView
 from meetapp.flows.desk.live import alarms_word
 from meetapp.flows.frame import Frame
+from meetapp.flows.giving_way import in_pieces
 from meetapp.web.gaps import Gaps, Sender, filled
-from meetapp.web.giving_way import in_pieces
 
 MOST_KEPT = 4
 """How many drawn parts are kept: how the desk stands now, and how it stood before the last taps."""

@@ -10,9 +10,9 @@ from markupsafe import Markup
 
 from meetapp.flows.desk.live import Look, alarms_word
 from meetapp.flows.frame import Frame
+from meetapp.flows.giving_way import deeds
 from meetapp.flows.pilot.own_view import MyView
 from meetapp.web.gaps import Gaps, filled
-from meetapp.web.giving_way import PATIENCE_S, deeds
 
 MOST_KEPT = 1000
 """How many drawn parts are kept, some kB each: what 300 pilots see in this minute and in the one before."""
@@ -44,11 +44,8 @@ class OwnParts:
 
     def all(self, look: Look) -> dict[int, OwnPart | None]:
         """The parts of all pilots of a look; None: retired."""
-        patience_s, parts = PATIENCE_S, {}
-        for pilot_id, view in look.own.items():
-            patience_s = deeds.let_pass(patience_s)
-            parts[pilot_id] = self.part(view, look.frame) if view else None
-        return parts
+        views = deeds.between(look.own.items())
+        return {pilot_id: self.part(view, look.frame) if view else None for pilot_id, view in views}
 
     def _draw(self, view: MyView, frame: Frame) -> OwnPart:
         html = self._template.render(

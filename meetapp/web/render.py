@@ -18,13 +18,13 @@ from meetapp.drawings.shapes import short
 from meetapp.drawings.start_lines import start_line_picture
 from meetapp.flows.deeds import Answer
 from meetapp.flows.errors import MeetError, NotFound
+from meetapp.flows.giving_way import in_pieces
 from meetapp.review.chance_words import chance_words, percent
 from meetapp.spectrum.air import nearest_text
 from meetapp.spectrum.bands import segments_text
 from meetapp.web import texts
 from meetapp.web.deps import Viewer
 from meetapp.web.forms import BadForm, PostedForm
-from meetapp.web.giving_way import in_pieces
 from meetapp.web.htmx import wants_fragment
 from meetapp.web.review_pictures import causes_picture, kinds_picture, silent_air_picture
 from meetapp.web.state import state_of

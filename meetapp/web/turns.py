@@ -9,7 +9,7 @@ from weakref import WeakKeyDictionary
 
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from meetapp.web.giving_way import deeds
+from meetapp.flows.giving_way import deeds
 
 PAGES_AT_ONCE = 2
 """Pages share one interpreter: more at a time make none of them sooner, and every deed later."""

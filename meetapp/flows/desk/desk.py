@@ -12,10 +12,11 @@ from meetapp.flows.desk.live import live_version
 from meetapp.flows.desk.pauses import RunningPause, running_pause
 from meetapp.flows.desk.token_page import blocked_by_words
 from meetapp.flows.errors import Forbidden, Refused
+from meetapp.flows.giving_way import PATIENCE_S, deeds
 from meetapp.flows.heats.heats_now import HeatsNow, heats_now
 from meetapp.flows.journal import JournalEntry
 from meetapp.flows.loans.air_words import minutes_out, turns_with
-from meetapp.flows.loans.suggestions import NextUp, next_up
+from meetapp.flows.loans.suggestions import NextUp, next_up_kept
 from meetapp.flows.loans.who_waits import HeldBack, held_from, how_many_wait, waited_min
 from meetapp.flows.snapshot import OnAir, Person, Snapshot, TokenNow, take_snapshot
 from meetapp.rules.waiting_line import Stand
@@ -119,6 +120,7 @@ def desk_view(store: Store, meet_id: int, now: datetime, actor: Actor) -> DeskVi
 def _shared_view(session: Session, meet_id: int, now: datetime) -> DeskView:
     """What all see who keep the desk."""
     snapshot = take_snapshot(session, session.get_one(t.Meet, meet_id), now)
+    deeds.let_pass(PATIENCE_S)  # what a deed reads too is read; the rest can wait for it
     pause = running_pause(session, meet_id)
     return DeskView(
         meet_id=meet_id,
@@ -128,9 +130,9 @@ def _shared_view(session: Session, meet_id: int, now: datetime) -> DeskView:
         lower_floors_reason=snapshot.lower_floors_reason,
         pause=pause,
         paused_min=_minutes(pause.started_at, snapshot.now) if pause else 0,
-        next_up=next_up(snapshot),
+        next_up=next_up_kept(session, snapshot),
         line=tuple(_in_line(snapshot, stand, place) for place, stand in enumerate(snapshot.line, start=1)),
-        on_air=tuple(_air_row(snapshot, loan) for loan in snapshot.on_air),
+        on_air=tuple(_air_row(snapshot, loan) for loan in deeds.between(snapshot.on_air)),
         tokens=_tokens_on_desk(snapshot),
         around=_around(snapshot),
         heats=heats_now(session, snapshot),

@@ -8,6 +8,7 @@ from sqlmodel import Session
 
 from meetapp.flows.access import live_sessions
 from meetapp.flows.frame import Frame, RunningAlarm, frame_in, running_alarms
+from meetapp.flows.giving_way import deeds
 from meetapp.flows.pilot.own_view import MyView, for_pilots, own_view
 from meetapp.store import field_queries as queries
 from meetapp.store.engine import Store
@@ -55,7 +56,7 @@ def look(store: Store, now: datetime, session_ids: Collection[int], pilot_ids: C
         own: dict[int, MyView | None] = {}
         if pilot_ids:
             shared = for_pilots(session, now)
-            own = {pilot_id: own_view(shared, pilot_id) for pilot_id in pilot_ids}
+            own = {pilot_id: own_view(shared, pilot_id) for pilot_id in deeds.between(pilot_ids)}
         return Look(words, live_sessions(session, session_ids, now), frame_in(session), own)
 
 

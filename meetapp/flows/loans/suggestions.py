@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from sqlmodel import Session
+
 from meetapp.flows.errors import NotFound
 from meetapp.flows.kits import Kit, kits_of
 from meetapp.flows.loans.air_plan import settings_within_pull
@@ -25,6 +27,7 @@ from meetapp.spectrum.handout import Offer, Waiting, offers
 from meetapp.spectrum.tuning import Setting
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
+from meetapp.store.kept import keep
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +157,11 @@ def next_up(snapshot: Snapshot) -> NextUp | None:
     behind = (_next_up(snapshot, line, place, waiting) for place in range(1, len(line)))
     instead = next((each for each in behind if each.choice is not None), None)
     return NextUp(head.person, None, head.why_none, head.waited_min, head.after, instead)
+
+
+def next_up_kept(session: Session, snapshot: Snapshot) -> NextUp | None:
+    """The same, worked out once for all pages of a moment."""
+    return keep(session, ("next up", snapshot.meet_id, snapshot.now), lambda: next_up(snapshot))
 
 
 def hand_over_candidates(snapshot: Snapshot, loan_id: int) -> tuple[Candidate, ...]:

@@ -13,7 +13,7 @@ from meetapp.flows.kits import Kit, kits_of
 from meetapp.flows.loans import pass_offers
 from meetapp.flows.loans.air_words import minutes_out, turns_with
 from meetapp.flows.loans.pass_offers import GivenOffer, OfferToMe, StandingOffer
-from meetapp.flows.loans.suggestions import NextUp, next_up
+from meetapp.flows.loans.suggestions import NextUp, next_up_kept
 from meetapp.flows.loans.who_waits import how_many_wait, waited_min
 from meetapp.flows.pilot.to_set import ToSet, to_set_of_choice, to_set_of_loan
 from meetapp.flows.snapshot import OnAir, Person, Snapshot, take_snapshot
@@ -174,7 +174,7 @@ def _read_field(session: Session, meet: t.Meet, snapshot: Snapshot) -> FieldForP
         kits=kits_of(session, holders, snapshot.plans),
         offers=pass_offers.standing_offers(session, snapshot),
         heats=own_heats(session, snapshot),
-        first=next_up(snapshot),
+        first=next_up_kept(session, snapshot),
     )
 
 

@@ -1,10 +1,16 @@
-"""Whoever makes a page stands aside while somebody's deed is being done: they share one interpreter."""
+"""Whoever makes a page stands aside while somebody's deed is being done: they share one interpreter.
+
+What is read for a page is read at once; what is worked out of it and drawn stands aside.
+"""
 
 import threading
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from time import monotonic
+from typing import TypeVar
+
+Part = TypeVar("Part")
 
 LONGEST_S = 0.05
 """How long a deed holds pages up at most: one that waits for another process should not stop everything here."""
@@ -54,6 +60,16 @@ class Deeds:
         self._none.wait(max(0.0, min(patience_s, self._until - began)))
         return patience_s - (monotonic() - began)
 
+    def between(self, parts: Iterable[Part], every: int = 1) -> Iterator[Part]:
+        """The same parts, each made when it is asked for, deeds let pass before and between them: before each, or
+        before as many as `every`.
+        """
+        patience_s = self.let_pass(PATIENCE_S)
+        for at, part in enumerate(parts, start=1):
+            yield part
+            if at % every == 0:
+                patience_s = self.let_pass(patience_s)
+
 
 deeds = Deeds()
 """Those of this process."""
@@ -61,9 +77,4 @@ deeds = Deeds()
 
 def in_pieces(pieces: Iterable[str], passing: Deeds = deeds) -> str:
     """A page put together from its pieces, letting deeds pass in between."""
-    patience_s, made = passing.let_pass(PATIENCE_S), []
-    for at, piece in enumerate(pieces):
-        made.append(piece)
-        if at % PIECES == 0:
-            patience_s = passing.let_pass(patience_s)
-    return "".join(made)
+    return "".join(passing.between(pieces, PIECES))

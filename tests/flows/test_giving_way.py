@@ -5,7 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 from contextvars import copy_context
 from threading import Event
 
-from meetapp.web.giving_way import PIECES, Deeds, in_pieces
+from meetapp.flows.giving_way import PIECES, Deeds, in_pieces
 
 LONG_S = 60.0
 PAGE = [str(at) for at in range(4 * PIECES)]
@@ -21,15 +21,8 @@ def test_a_page_stands_still_while_a_deed_is_done_and_goes_on_behind_it() -> Non
             order.append("piece")
             yield piece
 
-    def patient(*, of: Iterator[str]) -> str:
-        made, left = [], LONG_S
-        for piece in of:
-            made.append(piece)
-            left = deeds.let_pass(left)
-        return "".join(made)
-
     with ThreadPoolExecutor(1) as pool:
-        page = pool.submit(patient, of=pieces())
+        page = pool.submit(lambda: "".join(deeds.between(pieces())))
         with deeds.one():
             has_begun.set()
             while order != ["piece"]:
