@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from typing import NoReturn
 
 from meetapp import __version__, cli_heats, cli_spectrum
+from meetapp.cli_files import BAD_INPUT
 
 STOPPED_BY_KEYBOARD = 130  # what shells report for a program that was interrupted
 READER_LEFT = 141  # what shells report for a program whose output nobody reads any more
@@ -39,7 +40,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         sys.stdout.flush()  # here, where a reader that has left can still be noticed
     except _BadUsage as error:
         print(error, file=sys.stderr)
-        return 2
+        return BAD_INPUT
     except BrokenPipeError:
         # Python flushes once more at its end; what is left goes nowhere then.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from meetapp.cli_files import BAD_INPUT
 from meetapp.data.catalog import published_plans
 from meetapp.spectrum.channels import BadProblem
 from meetapp.spectrum.floors import Floors
@@ -20,7 +21,6 @@ from meetapp.spectrum.heats.roster import parse_roster
 from meetapp.spectrum.products import Measures
 
 CANT_BE_DONE = 1
-BAD_INPUT = 2
 
 _WHOLE = re.compile(r"[+-]?[0-9]{1,9}")
 _SECONDS = re.compile(r"[0-9]{1,6}(\.[0-9]{1,3})?")

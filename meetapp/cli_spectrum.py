@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from meetapp import cli_answers as answers
+from meetapp.cli_files import BAD_INPUT
 from meetapp.cli_seconds import DEFAULT_SECONDS, read_seconds, time_for_search
 from meetapp.data.catalog import published_plans
 from meetapp.spectrum.bands import Segment, parse_segments
@@ -93,7 +94,7 @@ def _with_sentence(command: Callable[[], int]) -> int:
         return command()
     except BadProblem as error:
         print(error.reason, file=sys.stderr)
-        return 2
+        return BAD_INPUT
 
 
 def _pick(options: argparse.Namespace) -> int:

@@ -41,9 +41,15 @@ def found_pages() -> dict[str, list[Found]]:
 def trouble_on(page: Page, rules: Sequence[str] = ()) -> Iterator[str]:
     """What is wrong with the page as it stands, by these rules of axe (none: by all)."""
     yield from axe_findings(page, rules)
-    too_wide: bool = page.evaluate("document.documentElement.scrollWidth > document.documentElement.clientWidth + 1")
-    if too_wide:
+    if is_too_wide(page):
         yield "scrolls sideways"
+
+
+def is_too_wide(page: Page, text_size: str = "") -> bool:
+    """Whether the page scrolls sideways, with its text as large as that ("": as it is). The text stays so."""
+    page.evaluate("size => { document.documentElement.style.fontSize = size }", text_size)
+    wide: bool = page.evaluate("document.documentElement.scrollWidth > document.documentElement.clientWidth + 1")
+    return wide
 
 
 # Sizes as sent, packed: the page's, and those of what it loads. What a page asks for later by itself isn't counted.
@@ -92,6 +98,8 @@ def test_every_page_on_a_phone(
         trouble += [f"{found.path}: {what}" for what in weight_of(page, is_repeat=len(found_pages[role]) > 1)]
         trouble += [f"{found.path}: {what}" for what in trouble_on(page)]
         keep_shot(page, found, "phone light")
+        if is_too_wide(page, "200%"):
+            trouble.append(f"{found.path}: scrolls sideways with text twice as large")
     assert trouble == []
     assert [error for error in errors if "404" not in error] == []
 
