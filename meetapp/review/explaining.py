@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from meetapp.review.case import Case, cases
 from meetapp.review.causes import OWN_RECEIVER, UNKNOWN, Cause, CauseKind, Weighed
+from meetapp.review.clocks import at_right_times
 from meetapp.review.evidence import MeetRecord
 from meetapp.review.exposure import Exposure
 from meetapp.review.flights import Flights
@@ -72,6 +73,7 @@ def explain(record: MeetRecord) -> MeetExplained:
     >>> explain(MeetRecord(())).reports
     ()
     """
+    told, record = record, at_right_times(record)
     every = cases(record)
     joint = _read(record, [case for of_report in every for case in of_report])
     silent = silent_transmitters(record, joint.hidden)
@@ -80,7 +82,7 @@ def explain(record: MeetRecord) -> MeetExplained:
         shares = joint.reports[number] if of_report else _of_nobody(record, number)
         case = of_report[0] if of_report and not record.reports[number].is_anybodys else None
         explained.append(ReportExplained(number, case, tuple(_ranked(shares, silent, number))))
-    return MeetExplained(record, tuple(explained), silent)
+    return MeetExplained(told, tuple(explained), silent)
 
 
 def _read(record: MeetRecord, known: Sequence[Case]) -> Joint:

@@ -90,9 +90,7 @@ class Exposure:
         airing = self._record.airings[place]
         others = map(self._record.airings.__getitem__, self._record.alongside[place])
         return REPORT_SHARE * _any(
-            _near(airing, other)
-            for other in others
-            if (airing.is_override or other.is_override) == override
+            _near(airing, other) for other in others if (airing.is_override or other.is_override) == override
         )
 
 

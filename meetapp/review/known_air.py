@@ -105,9 +105,7 @@ def _products(record: MeetRecord, flights: Flights, case: Case) -> Iterator[Show
         yield _shown(flights, case, cause, chance, fits * lifts[start, end], makers)
 
 
-def _shown(
-    flights: Flights, case: Case, cause: Cause, chance: float, fits: float, others: Sequence[Airing]
-) -> Shown:
+def _shown(flights: Flights, case: Case, cause: Cause, chance: float, fits: float, others: Sequence[Airing]) -> Shown:
     others_mhz = frozenset(other.mhz for other in others)
     quiet, told_too = flights.beside(case.victim.mhz, others_mhz, case.victim.loan)
     setting = (cause.kind, case.victim.mhz, others_mhz)
@@ -174,9 +172,7 @@ def _made(makers: Sequence[_Maker], victim: Airing) -> Iterator[_Made]:
 
 
 def _of_two(a: _Maker, b: _Maker) -> _Made:
-    return _Made(
-        2 * a.airing.mhz - b.airing.mhz, 2 * a.airing.width_mhz + b.airing.width_mhz, 2 * a.db + b.db, (a, b)
-    )
+    return _Made(2 * a.airing.mhz - b.airing.mhz, 2 * a.airing.width_mhz + b.airing.width_mhz, 2 * a.db + b.db, (a, b))
 
 
 def _of_three(a: _Maker, b: _Maker, less: _Maker) -> _Made:

@@ -89,6 +89,11 @@ def moment_of(report: Reported, low_s: float, high_s: float) -> Moment:
     return Moment(report.at_s, max(_LEAST_SCALE_S, report.window_s * _SCALE_OF_WINDOW), low_s, high_s)
 
 
+def whenever(report: Reported) -> Moment:
+    """The time of this report, whoever was on air."""
+    return moment_of(report, report.at_s - 2 * _NEAR_ENOUGH_S, report.at_s + 2 * _NEAR_ENOUGH_S)
+
+
 def victims_of(record: MeetRecord, report: Reported) -> tuple[tuple[int, Moment, float], ...]:
     """The airings (by their places) that the report may be about, when it was then, and how likely: likeliest first,
     shares sum to 1; none where no loan fits.
@@ -97,7 +102,7 @@ def victims_of(record: MeetRecord, report: Reported) -> tuple[tuple[int, Moment,
     flew about then.
     """
     near = _AROUND_NOBODY_S + report.window_s if report.pilot is None else _NEAR_ENOUGH_S
-    whole = moment_of(report, report.at_s - 2 * _NEAR_ENOUGH_S, report.at_s + 2 * _NEAR_ENOUGH_S)
+    whole = whenever(report)
     fits: dict[int, float] = {}
     for place, airing in enumerate(record.airings):
         if airing.loan == report.loan if report.loan is not None else _is_near(airing, report, near):

@@ -72,9 +72,7 @@ def mean_rates(shares: Known, before: Known, silence: Sequence[float]) -> dict[i
     for number, own_fits in fits.items():
         left = [each / fit**_TRUST for each, fit in zip(worth, own_fits, strict=True)]
         whole = sum(left)
-        found[number] = {
-            kind: sum(map(mul, left, column)) / whole for kind, column in zip(kinds, columns, strict=True)
-        }
+        found[number] = {kind: sum(map(mul, left, column)) / whole for kind, column in zip(kinds, columns, strict=True)}
     return found
 
 
