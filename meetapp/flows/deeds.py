@@ -69,14 +69,24 @@ class Work:
         meet = queries.locked_meet(self.session, meet_id)
         if meet is None:
             raise NotFound("This meet isn't there.", "Go back to the list of meets.")
-        self.now = queries.after_the_last_entry(self.session, meet_id, self.now)
+        entry = queries.last_entry(self.session, meet_id)
+        if entry is not None:
+            self.act_after(entry[1])
         return meet
+
+    def act_after(self, entered_at: datetime) -> None:
+        """Do it at the instant after the meet's newest line was entered, if that is later than now.
+
+        Another machine's clock may run ahead. That no two deeds share an instant makes times tell what came before
+        what.
+        """
+        self.now = max(self.now, entered_at + datetime.resolution)
 
     def lock_open_meet(self, meet_id: int) -> t.Meet:
         """The same, refused unless the meet is open."""
         meet = self.lock_meet(meet_id)
         if meet.state != "open":
-            raise Refused(f"The meet '{meet.name}' is not open.", "The organiser opens and closes meets.")
+            raise not_open(meet.name)
         return meet
 
     def make(self, table: type[SQLModel], **values: Any) -> int:
@@ -121,6 +131,11 @@ class Work:
     def _drop_changes(self) -> list[dict[str, Any]]:
         self.changes.take()
         return []
+
+
+def not_open(meet_name: str) -> Refused:
+    """The refusal for whoever acts on a meet that isn't open."""
+    return Refused(f"The meet '{meet_name}' is not open.", "The organiser opens and closes meets.")
 
 
 def do_once(store: Store, deed: Deed, work: Callable[[Work], Answer]) -> Answer:

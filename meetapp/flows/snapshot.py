@@ -12,6 +12,7 @@ from sqlalchemy import bindparam
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
+from meetapp.flows.deeds import Work, not_open
 from meetapp.flows.kits import KIT_TABLES, Kit, kits_of, plans_of
 from meetapp.rules.loans import Field, Held
 from meetapp.rules.waiting_line import Stand, Stretch
@@ -159,6 +160,22 @@ def take_snapshot(session: Session, meet: t.Meet, now: datetime) -> Snapshot:
     """Read a whole meet as it stands, in one transaction; or take what was read since the last change."""
     snapshot = keep(session, ("snapshot", meet.id), lambda: _read_snapshot(session, meet))
     return replace(snapshot, now=max(now, snapshot.now))
+
+
+def locked_snapshot(work: Work, meet_id: int) -> Snapshot:
+    """The open meet as it stands behind its lock: whoever acts on it stands in one order from here on, in time as well.
+
+    Where it is kept there is but one lock, and whoever writes holds it already (see `keep`): no row is asked for.
+
+    Raises:
+        NotFound, Refused: as `Work.lock_open_meet`.
+    """
+    session = work.session
+    snapshot = keep(session, ("snapshot", meet_id), lambda: _read_snapshot(session, work.lock_open_meet(meet_id)))
+    if snapshot.state != "open":
+        raise not_open(snapshot.meet_name)
+    work.act_after(snapshot.now)
+    return replace(snapshot, now=work.now)
 
 
 def _read_snapshot(session: Session, meet: t.Meet) -> Snapshot:

@@ -214,15 +214,6 @@ def last_journal_id(session: Session, meet_id: int) -> int:
     return entry[0] if entry else 0
 
 
-def after_the_last_entry(session: Session, meet_id: int, now: datetime) -> datetime:
-    """`now`, or the instant after the meet's newest line was entered if that is later.
-
-    Another machine's clock may run ahead. That no two deeds share an instant makes times tell what came before what.
-    """
-    entry = last_entry(session, meet_id)
-    return max(now, entry[1] + datetime.resolution) if entry else now
-
-
 _SEATS_UP_LATE = (
     columns(col(t.HeatSeat.pilot_id), col(t.HeatSeat.id))
     .join(t.Heat, col(t.Heat.id) == t.HeatSeat.heat_id)

@@ -10,7 +10,7 @@ from meetapp.flows.deeds import Work
 from meetapp.flows.errors import NotFound, Refused
 from meetapp.flows.heats.heat_rows import SeatKit, current_plan, read_heats, save_heats, seat_rows
 from meetapp.flows.loans.permissions import check_desk
-from meetapp.flows.snapshot import OnAir, Snapshot, take_snapshot
+from meetapp.flows.snapshot import OnAir, Snapshot, locked_snapshot, take_snapshot
 from meetapp.rules.heats import Heat, HeatList, Seat
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
@@ -135,9 +135,9 @@ def locked_field(work: Work, meet_id: int) -> FieldHeats:
         Forbidden: this person doesn't keep the desk.
         Refused: the meet isn't open.
     """
-    meet = work.lock_open_meet(meet_id)
+    snapshot = locked_snapshot(work, meet_id)
     check_desk(work.actor)
-    return read_field_heats(work.session, take_snapshot(work.session, meet, work.now))
+    return read_field_heats(work.session, snapshot)
 
 
 def saved(work: Work, field: FieldHeats, heats: HeatList) -> FieldHeats:

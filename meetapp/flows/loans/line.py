@@ -7,7 +7,7 @@ from meetapp.flows.errors import Refused
 from meetapp.flows.loans import line_rows, loan_rows
 from meetapp.flows.loans.permissions import check_is_self
 from meetapp.flows.loans.wording import check_there, holds_since, home_of, person_at
-from meetapp.flows.snapshot import Person, Snapshot, take_snapshot
+from meetapp.flows.snapshot import Person, Snapshot, locked_snapshot
 from meetapp.rules.waiting_line import Stand, place_of, with_skip
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
@@ -79,7 +79,7 @@ def _in_line(
     store: Store, deed: Deed, meet_id: int, pilot_id: int, step: Callable[[Work, Snapshot, Person], Answer]
 ) -> Answer:
     def work(work: Work) -> Answer:
-        snapshot = take_snapshot(work.session, work.lock_open_meet(meet_id), work.now)
+        snapshot = locked_snapshot(work, meet_id)
         check_is_self(work.actor, pilot_id)
         return step(work, snapshot, person_at(snapshot, pilot_id))
 

@@ -10,7 +10,7 @@ from meetapp.flows.loans.giving import snapshot_without
 from meetapp.flows.loans.loan_notes import note_override, on_air_answer
 from meetapp.flows.loans.permissions import check_is_self, check_may_act
 from meetapp.flows.loans.wording import loan_address, person_at, token_at
-from meetapp.flows.snapshot import OnAir, Snapshot, take_snapshot
+from meetapp.flows.snapshot import OnAir, Snapshot, locked_snapshot
 from meetapp.spectrum.carriers import Carrier
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
@@ -36,7 +36,7 @@ def change_setting(store: Store, deed: Deed, order: ChangeSetting) -> Answer:
     """
 
     def work(work: Work) -> Answer:
-        snapshot = take_snapshot(work.session, work.lock_open_meet(order.meet_id), work.now)
+        snapshot = locked_snapshot(work, order.meet_id)
         loan = open_loan(work, snapshot, order.loan_id)
         check_may_act(work.actor, snapshot, loan.pilot_id)
         plan = _new_plan(work, snapshot, loan, order)
@@ -128,7 +128,7 @@ def mark_seen(store: Store, deed: Deed, meet_id: int, loan_id: int) -> Answer:
     """Tick that the pilot has seen their own picture on their own goggles; ticked already, it takes the tick away."""
 
     def work(work: Work) -> Answer:
-        snapshot = take_snapshot(work.session, work.lock_open_meet(meet_id), work.now)
+        snapshot = locked_snapshot(work, meet_id)
         loan = open_loan(work, snapshot, loan_id)
         check_is_self(work.actor, loan.pilot_id)
         if loan.pilot_id is None:

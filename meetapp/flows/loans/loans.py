@@ -17,7 +17,7 @@ from meetapp.flows.loans.loan_settings import mark_seen as mark_seen
 from meetapp.flows.loans.loan_settings import open_loan
 from meetapp.flows.loans.permissions import check_desk, check_may_act, check_may_take_over
 from meetapp.flows.loans.wording import check_step, clock, home_of, person_at, token_at
-from meetapp.flows.snapshot import OnAir, Snapshot, TokenNow, take_snapshot
+from meetapp.flows.snapshot import OnAir, Snapshot, TokenNow, locked_snapshot
 from meetapp.rules import loans as rules
 from meetapp.rules.loans import Held
 from meetapp.spectrum.carriers import Carrier
@@ -72,7 +72,7 @@ def hand_out(store: Store, deed: Deed, order: HandOut) -> Answer:
     """
 
     def work(work: Work) -> Answer:
-        snapshot = take_snapshot(work.session, work.lock_open_meet(order.meet_id), work.now)
+        snapshot = locked_snapshot(work, order.meet_id)
         check_may_act(work.actor, snapshot, order.pilot_id)
         person, token = person_at(snapshot, order.pilot_id), token_at(snapshot, order.token_id)
         wish = Wish(order.transmitter_id, order.mhz, order.power_mw)
@@ -94,7 +94,7 @@ def lend_ground(store: Store, deed: Deed, order: GroundLoan) -> Answer:
     carrier = _ground_carrier(order)
 
     def work(work: Work) -> Answer:
-        snapshot = take_snapshot(work.session, work.lock_open_meet(order.meet_id), work.now)
+        snapshot = locked_snapshot(work, order.meet_id)
         check_desk(work.actor)
         name = order.holder_name.strip()
         token = token_at(snapshot, order.token_id) if order.token_id is not None else None
@@ -133,7 +133,7 @@ def take_back(store: Store, deed: Deed, meet_id: int, loan_id: int) -> Answer:
     """
 
     def work(work: Work) -> Answer:
-        snapshot = take_snapshot(work.session, work.lock_open_meet(meet_id), work.now)
+        snapshot = locked_snapshot(work, meet_id)
         loan = snapshot.loan(loan_id)
         if loan is None:
             return _back_already(work, snapshot, loan_id)
@@ -175,7 +175,7 @@ def hand_over(store: Store, deed: Deed, order: HandOver) -> Answer:
     """
 
     def work(work: Work) -> Answer:
-        snapshot = take_snapshot(work.session, work.lock_open_meet(order.meet_id), work.now)
+        snapshot = locked_snapshot(work, order.meet_id)
         loan = open_loan(work, snapshot, order.loan_id)
         offer = loan_rows.running_offer(work.session, loan.loan_id, order.to_pilot_id)
         check_may_take_over(work.actor, snapshot, order.to_pilot_id, is_offered=offer is not None)

@@ -11,7 +11,7 @@ from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import Forbidden, NotFound, Refused
 from meetapp.flows.loans.suggestions import hand_over_candidates
 from meetapp.flows.loans.wording import holds_since
-from meetapp.flows.snapshot import OnAir, Person, Snapshot, take_snapshot
+from meetapp.flows.snapshot import OnAir, Person, Snapshot, locked_snapshot, take_snapshot
 from meetapp.spectrum.tuning import Setting
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
@@ -125,7 +125,7 @@ def offer(store: Store, deed: Deed, meet_id: int, pilot_id: int, to_pilot_id: in
     """Offer the token this pilot holds to another one; nothing changes on air until they take it."""
 
     def work(work: Work) -> Answer:
-        snapshot = take_snapshot(work.session, work.lock_open_meet(meet_id), work.now)
+        snapshot = locked_snapshot(work, meet_id)
         loan = _own_loan(snapshot, pilot_id)
         person = snapshot.people.get(to_pilot_id)
         if person is None:
@@ -173,7 +173,7 @@ def refuse(store: Store, deed: Deed, meet_id: int, pilot_id: int, offer_id: int)
 
 
 def _standing_offer(work: Work, meet_id: int, offer_id: int) -> tuple[t.PassOffer, OnAir, Snapshot]:
-    snapshot = take_snapshot(work.session, work.lock_open_meet(meet_id), work.now)
+    snapshot = locked_snapshot(work, meet_id)
     row = work.session.exec(_unanswered(meet_id).where(t.PassOffer.id == offer_id)).one_or_none()
     loan = snapshot.loan(row.loan_id) if row else None
     if row is None or loan is None:

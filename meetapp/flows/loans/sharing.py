@@ -9,7 +9,7 @@ from meetapp.flows.loans.loan_settings import open_loan
 from meetapp.flows.loans.permissions import check_desk, check_may_act
 from meetapp.flows.loans.who_waits import why_cannot_use
 from meetapp.flows.loans.wording import check_there, holds_since, home_of, loan_address, person_at, token_at
-from meetapp.flows.snapshot import Person, Snapshot, TokenNow, take_snapshot
+from meetapp.flows.snapshot import Person, Snapshot, TokenNow, locked_snapshot
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
@@ -22,7 +22,7 @@ def share(store: Store, deed: Deed, meet_id: int, loan_id: int, partner_id: int)
     """
 
     def work(work: Work) -> Answer:
-        snapshot = take_snapshot(work.session, work.lock_open_meet(meet_id), work.now)
+        snapshot = locked_snapshot(work, meet_id)
         check_desk(work.actor)
         loan = open_loan(work, snapshot, loan_id)
         if loan.pilot_id is None or loan.token_id is None:
@@ -64,7 +64,7 @@ def swap_turns(store: Store, deed: Deed, meet_id: int, token_id: int, override_r
     """
 
     def work(work: Work) -> Answer:
-        snapshot = take_snapshot(work.session, work.lock_open_meet(meet_id), work.now)
+        snapshot = locked_snapshot(work, meet_id)
         token, turns = _running(work, snapshot, token_id)
         check_may_act(work.actor, snapshot, turns.pilot_id)
         loan = snapshot.loan_with(token_id)
@@ -91,7 +91,7 @@ def end(store: Store, deed: Deed, meet_id: int, token_id: int) -> Answer:
     """End the turns; whoever holds the token keeps it. No turns on it: nothing happens."""
 
     def work(work: Work) -> Answer:
-        snapshot = take_snapshot(work.session, work.lock_open_meet(meet_id), work.now)
+        snapshot = locked_snapshot(work, meet_id)
         token = token_at(snapshot, token_id)
         turns = loan_rows.running_turns(work.session, token_id=token_id)
         if turns is None:

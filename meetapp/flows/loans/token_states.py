@@ -5,7 +5,7 @@ from meetapp.flows.errors import NotFound, Refused
 from meetapp.flows.loans import loan_rows
 from meetapp.flows.loans.permissions import check_desk
 from meetapp.flows.loans.wording import clock, out_with
-from meetapp.flows.snapshot import Snapshot, take_snapshot
+from meetapp.flows.snapshot import Snapshot, locked_snapshot
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
@@ -87,7 +87,7 @@ def locked_token(work: Work, meet_id: int | None, token_id: int) -> tuple[Snapsh
         meet_id = running.id if running is not None and has_it else None
     elif work.session.get(t.MeetToken, (meet_id, token_id)) is None:
         raise NotFound("This token doesn't belong to this meet.", "Look at the tokens on the desk page.")
-    snapshot = None if meet_id is None else take_snapshot(work.session, work.lock_open_meet(meet_id), work.now)
+    snapshot = None if meet_id is None else locked_snapshot(work, meet_id)
     token = work.session.get(t.Token, token_id)
     if token is None:
         raise NotFound("This token isn't there.", "Look at the list of tokens.")
