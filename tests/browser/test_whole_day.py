@@ -70,6 +70,8 @@ def report_a_clash(marshal: Marshal, who: str) -> None:
     if lately.count():
         lately.check()
     else:
+        for folded in marshal.page.get_by_text("Name somebody else").all():
+            folded.click()
         marshal.page.get_by_role("combobox", name=re.compile("Who|Somebody else")).select_option(who)
     marshal.page.get_by_label("lines or snow").check()
     press(marshal.page, "Write it down")

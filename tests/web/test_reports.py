@@ -1,5 +1,6 @@
 """Clash reports at the desk: who, when, what it looked like, tied to the loan of that moment."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -43,6 +44,7 @@ def test_who_flew_lately_is_named_with_one_tap(marshal: Surfer, world: World, st
     marshal.open("/desk/reports/new")
     assert [radio["value"] for radio in marshal.page.find_all("input", {"name": "pilot_id"})] == [str(ana), ""]
     assert field_value(marshal, "pilot_id") == ""
+    assert "Somebody else, or nobody in particular" in marshal.text
     marshal.press("Write it down", pilot_id=ana, look="lines")
     marshal.open("/desk/reports/new")
     marshal.press("Write it down", other_id=bo, look="gone")
@@ -52,6 +54,23 @@ def test_who_flew_lately_is_named_with_one_tap(marshal: Surfer, world: World, st
     clock.forward(minutes=21)
     marshal.open("/desk/reports/new")
     assert marshal.page.find("input", {"name": "pilot_id"}) is None
+
+
+def test_the_likeliest_is_named_first_and_a_card_names_its_own_pilot(
+    marshal: Surfer, world: World, store: Store, clock: Clock
+) -> None:
+    ana, bo, cy = (world.pilots[name] for name in ("Ana", "Bo", "Cy"))
+    for pilot, label in ((ana, "R1"), (bo, "R8"), (cy, "F5")):
+        post(marshal, f"/desk/pilots/{pilot}/hand-out", token_id=world.tokens[label])
+        clock.forward(minutes=2)
+    post(marshal, f"{_loan_address(store, cy)}/take-back")
+    for card in (_loan_address(store, cy), f"/desk/tokens/{world.tokens['F5']}"):
+        marshal.open(card)
+        link = marshal.page.find("a", string=re.compile("Clash report"))
+        marshal.open(str(link["href"]) if link else "none")
+        assert field_value(marshal, "pilot_id") == str(cy)
+    named = [radio["value"] for radio in marshal.page.find_all("input", {"name": "pilot_id"})]
+    assert named == [str(cy), str(ana), str(bo), ""]
 
 
 def _loan_address(store: Store, pilot_id: int) -> str:

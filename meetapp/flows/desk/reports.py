@@ -62,7 +62,8 @@ class ReportQuestions:
 class ReportPage:
     """The desk's report form: pilots of the meet as (id, board name), and what is asked.
 
-    `flew_lately`: those of them who are on air or came down a short while ago, to be named with one tap.
+    `flew_lately`: those of them who came down a short while ago or are on air, to be named with one tap; the likeliest
+    first: who came down last, then who has been on air longest.
     """
 
     pilots: tuple[tuple[int, str], ...]
@@ -109,17 +110,22 @@ def report_page(store: Store, meet_id: int, now: datetime) -> ReportPage:
             .order_by(col(t.Pilot.board_name), col(t.Pilot.id))
         )
         pilots = tuple((pilot_id, name) for pilot_id, name in session.exec(came))
-        lately = _flew_lately(session, meet_id, now)
-        return ReportPage(pilots, tuple(pair for pair in pilots if pair[0] in lately), _questions(session, meet, now))
+        names = dict(pilots)
+        lately = tuple((each, names[each]) for each in _flew_lately(session, meet_id, now) if each in names)
+        return ReportPage(pilots, lately, _questions(session, meet, now))
 
 
-def _flew_lately(session: Session, meet_id: int, now: datetime) -> frozenset[int | None]:
-    loans = select(t.Loan.pilot_id).where(
+def _flew_lately(session: Session, meet_id: int, now: datetime) -> list[int]:
+    """Pilots, each once: a report is told after landing, so who came down last stands first."""
+    loans = select(t.Loan.pilot_id, t.Loan.out_at, t.Loan.in_at).where(
         t.Loan.meet_id == meet_id,
         col(t.Loan.voided_at).is_(None),
         or_(col(t.Loan.in_at).is_(None), col(t.Loan.in_at) > now - LATELY),
     )
-    return frozenset(session.exec(loans))
+    flown = [(pilot_id, out_at, in_at) for pilot_id, out_at, in_at in session.exec(loans) if pilot_id is not None]
+    landed = sorted(((in_at, pilot_id) for pilot_id, _, in_at in flown if in_at), reverse=True)
+    on_air = sorted((out_at, pilot_id) for pilot_id, out_at, in_at in flown if in_at is None)
+    return list(dict.fromkeys(pilot_id for _, pilot_id in [*landed, *on_air]))
 
 
 def add(store: Store, deed: Deed, draft: ReportDraft) -> Answer:

@@ -15,10 +15,11 @@ from meetapp.store.engine import Store
 @dataclass(frozen=True, slots=True)
 class Had:
     """Somebody who had the token at this meet; `in_at` None: they have it now. `lost`: how it went missing with them,
-    in words ('' where it didn't).
+    in words ('' where it didn't). `pilot_id` None: a transmitter without a pilot.
     """
 
     loan_id: int
+    pilot_id: int | None
     who: str
     out_at: datetime
     in_at: datetime | None
@@ -69,6 +70,7 @@ def _had(session: Session, snapshot: Snapshot, token: TokenNow) -> tuple[Had, ..
     return tuple(
         Had(
             loan.id,
+            loan.pilot_id,
             pilot.board_name if pilot else loan.holder_name,
             loan.out_at,
             loan.in_at,
