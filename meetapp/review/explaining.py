@@ -106,12 +106,12 @@ def _read(record: MeetRecord, known: Sequence[Case]) -> Joint:
     weights = _known(shown, rates)
     least = {number: _FELT * max(each.values()) for number, each in weights.items()}
     hidden = [*wrong_channels(record, known, least), *silent_episodes(record, known, least)]
-    gathered = list(_gathered(hidden, {number: _MORE_FELT * each for number, each in least.items()}))
+    gathered = _Rated(_gathered(hidden, {number: _MORE_FELT * each for number, each in least.items()}))
     for _round in range(_ROUNDS - 1):
-        joint = read_together(weights, _at(rates, gathered), quick=True)
+        joint = read_together(weights, gathered.at(rates), quick=True)
         rates = learned_rates(told, rates, joint.reports, _hidden_found(joint))
         weights = _known(shown, rates)
-    return read_together(weights, _at(rates, hidden))
+    return read_together(weights, _Rated(hidden).at(rates))
 
 
 def _known(shown: Sequence[tuple[Case, Sequence[Shown]]], rates: Rates) -> dict[int, Weights]:
@@ -138,16 +138,21 @@ def _gathered(hidden: Iterable[Hidden], much: Mapping[int, float]) -> Iterator[H
         yield Hidden(Cause(kind), 0, 0, 0, _ONE_OF_MANY, ((number, weight / _ONE_OF_MANY),), (kind, number))
 
 
-def _at(rates: Rates, hidden: Iterable[Hidden]) -> list[Candidate]:
-    """The candidates with their odds at these rates, which are one for all that touch the same reports."""
-    known: dict[tuple[CauseKind, tuple[int, ...]], float] = {}
-    found = []
-    for each in hidden:
-        key = each.cause.kind, each.numbers
-        if key not in known:
-            known[key] = rates.of_hidden(*key)
-        found.append((each, each.odds(known[key])))
-    return found
+class _Rated:
+    """Candidates by what their rate depends on, which is one for all of a kind that touch the same reports."""
+
+    def __init__(self, hidden: Iterable[Hidden]) -> None:
+        self._keys: dict[tuple[CauseKind, tuple[int, ...]], int] = {}
+        self._hidden = [(each, self._keys.setdefault(_rated_by(each), len(self._keys))) for each in hidden]
+
+    def at(self, rates: Rates) -> list[Candidate]:
+        """The candidates with their odds at these rates."""
+        often = [rates.of_hidden(*key) for key in self._keys]
+        return [(each, each.odds(often[key])) for each, key in self._hidden]
+
+
+def _rated_by(hidden: Hidden) -> tuple[CauseKind, tuple[int, ...]]:
+    return hidden.cause.kind, hidden.numbers
 
 
 def _hidden_found(joint: Joint) -> dict[CauseKind, float]:

@@ -50,8 +50,10 @@ class Flights:
         for place in self._by_mhz[mhz]:
             airing = self._record.airings[place]
             together = self._together[place]
-            if others_mhz:
-                share = min([together.get(other, 0.0) for other in others_mhz])
+            if not others_mhz <= together.keys():
+                share = 0.0
+            elif others_mhz:
+                share = min([together[other] for other in others_mhz])
             else:
                 share = lasting(airing.until_s - airing.since_s)
             if airing.loan in self._record.reported_loans:

@@ -10,7 +10,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from heapq import nlargest
-from itertools import groupby
 from math import exp, log
 
 from meetapp.review.causes import Cause
@@ -96,13 +95,11 @@ def _all_shares(known: Shares, weak: Shares, found: Shares, part: float) -> Shar
 def _means(hidden: Iterable[Candidate]) -> dict[int, Shares]:
     """What candidates add to each report one by one."""
     found: dict[int, Shares] = defaultdict(dict)
-    for cause, same in groupby(hidden, key=lambda one: one[0].cause):
-        sums: dict[int, float] = defaultdict(float)
-        for each, prior in same:
-            for number, weight in each.adds:
-                sums[number] += prior * weight
-        for number, weight in sums.items():
-            found[number][cause] = found[number].get(cause, 0.0) + weight
+    for each, prior in hidden:
+        cause = each.cause
+        for number, weight in each.adds:
+            shares = found[number]
+            shares[cause] = shares.get(cause, 0.0) + prior * weight
     return found
 
 
@@ -127,12 +124,15 @@ def _strong(hidden: Iterable[Candidate], base: Sequence[float], most: int) -> li
     return found
 
 
-def together(adds: Iterable[tuple[int, float]], base: Sequence[float]) -> float:
+def together(adds: Sequence[tuple[int, float]], base: Sequence[float]) -> float:
     """How much better all its reports together are explained by something hidden than one by one.
 
     >>> together([(0, 2.0)], [1, 1]), together([(0, 2.0), (1, 3.0)], [1, 1])
     (0.0, 6.0)
     """
+    if len(adds) == 2:  # most: for these the sum below comes to this product
+        (one, weight), (other, other_weight) = adds
+        return weight / base[one] * other_weight / base[other]
     times, one_by_one = 1.0, 1.0
     for number, weight in adds:
         part = weight / base[number]
@@ -150,7 +150,8 @@ def _groups(hidden: Iterable[Candidate], base: Sequence[float]) -> list[tuple[li
             number = head[number]
         return number
 
-    touching = [(touched, each) for each in hidden if (touched := _touched(each[0], base))]
+    least = [_TOUCHES * each for each in base]
+    touching = [(touched, each) for each in hidden if (touched := _touched(each[0], least))]
     for touched in {touched for touched, _each in touching}:
         first = find(touched[0])
         for number in touched[1:]:
@@ -164,8 +165,8 @@ def _groups(hidden: Iterable[Candidate], base: Sequence[float]) -> list[tuple[li
     return [(numbers[top], members[top]) for top in numbers]
 
 
-def _touched(hidden: Hidden, base: Sequence[float]) -> tuple[int, ...]:
-    return tuple([number for number, weight in hidden.adds if weight > _TOUCHES * base[number]])
+def _touched(hidden: Hidden, least: Sequence[float]) -> tuple[int, ...]:
+    return tuple([number for number, weight in hidden.adds if weight > least[number]])
 
 
 @dataclass(slots=True)

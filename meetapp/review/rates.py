@@ -9,7 +9,7 @@ with itself.
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from math import exp
 
 from meetapp.review.causes import Cause, CauseKind
@@ -23,7 +23,9 @@ _WORTH_SETTING: Mapping[CauseKind, float] = {kind: min(prior.alike, 2.0) for kin
 _HIDDEN_SPREAD = 1.0
 """How far hidden things may be rarer or oftener at one meet than usual: the standard deviation of the logarithm."""
 
-_STEPS = tuple(step / 3 for step in range(-9, 10))
+_STEPS = tuple((step / 3, exp(step / 3), -((step / 3 / _HIDDEN_SPREAD) ** 2) / 2) for step in range(-9, 10))
+"""The logarithm of a rate from a twentieth of the usual to twenty times it, the rate, and the log of its prior."""
+
 _OF_OVERRIDES: Mapping[CauseKind, float] = {"too_close": 0.4, "product": 0.05, "neighbour": 0.3}
 _WORTH_OVERRIDES = 1.5
 """Times the usual figures where somebody concerned was handed out in spite of a warning: whoever is asked for a reason
@@ -189,12 +191,13 @@ def _settings(told: Told, explained: Mapping[int, Shares]) -> dict[Setting, dict
     return dict(found)
 
 
+@lru_cache(maxsize=1024)
 def _broad(found: float, expected: float) -> float:
     """The mean of a rate of hidden things after so many, under a log-normal prior."""
-    logs = [found * step - expected * exp(step) - (step / _HIDDEN_SPREAD) ** 2 / 2 for step in _STEPS]
+    logs = [found * step - expected * rate + prior for step, rate, prior in _STEPS]
     top = max(logs)
     odds = [exp(each - top) for each in logs]
-    return sum(odd * exp(step) for odd, step in zip(odds, _STEPS, strict=True)) / sum(odds)
+    return sum(odd * rate for odd, (_step, rate, _prior) in zip(odds, _STEPS, strict=True)) / sum(odds)
 
 
 def _gamma(worth: float, found: float, expected: float) -> float:
