@@ -19,9 +19,19 @@ def read_text(path: Path) -> str:
         MeetError: it isn't there, can't be read or is no text.
     """
     try:
-        return path.read_text(encoding="utf-8")
+        return read_bytes(path).decode("utf-8")
     except UnicodeDecodeError as error:
         raise MeetError(f"{path} is no text file.", "Give a meet file that an export wrote.") from error
+
+
+def read_bytes(path: Path) -> bytes:
+    """What a file holds, whatever it is.
+
+    Raises:
+        MeetError: it isn't there or can't be read.
+    """
+    try:
+        return path.read_bytes()
     except OSError as error:
         raise _refusal(path, error, f"There is no file {path}.") from error
 

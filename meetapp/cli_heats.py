@@ -9,8 +9,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from meetapp.cli_files import BAD_INPUT
+from meetapp.cli_files import BAD_INPUT, read_bytes
 from meetapp.data.catalog import published_plans
+from meetapp.flows.errors import MeetError
 from meetapp.spectrum.channels import BadProblem
 from meetapp.spectrum.floors import Floors
 from meetapp.spectrum.heats.demands import Spare, Unmet, unmet_demands
@@ -98,9 +99,9 @@ def _problem(options: argparse.Namespace) -> HeatProblem:
 
 def _read(name: str) -> str:
     try:
-        raw = sys.stdin.buffer.read(_LARGEST_ROSTER + 1) if name == "-" else Path(name).read_bytes()
-    except OSError as error:
-        raise BadProblem("roster", f"The roster {name} can't be read: {error.strerror}.") from None
+        raw = sys.stdin.buffer.read(_LARGEST_ROSTER + 1) if name == "-" else read_bytes(Path(name))
+    except MeetError as error:
+        raise BadProblem("roster", error.sentence) from None
     if len(raw) > _LARGEST_ROSTER:
         raise BadProblem("roster", "The roster is larger than 1 MB: that is no list of pilots.")
     try:

@@ -162,7 +162,7 @@ def test_bad_input_is_refused_with_a_sentence(
         pytest.param(b"pilot,channels\nAda,R1\nZo\xeb,R1\n", "Row 3: the roster is not UTF-8", id="not UTF-8"),
         pytest.param(b"", "The roster has no pilots", id="an empty file"),
         pytest.param(b"x" * 1_000_001, "larger than 1 MB", id="a huge file"),
-        pytest.param(None, "can't be read: No such file", id="no file"),
+        pytest.param(None, "There is no file", id="no file"),
     ],
 )
 def test_a_bad_roster_is_refused_by_its_row(
