@@ -72,6 +72,10 @@ def safety_lines_of(club: t.Club) -> tuple[str, ...]:
 
 def running_alarms(session: Session, meet_id: int) -> tuple[RunningAlarm, ...]:
     """The alarms of a meet that aren't over yet."""
+    return keep(session, ("alarms", meet_id), lambda: _read_alarms(session, meet_id), of=(t.Alarm,))
+
+
+def _read_alarms(session: Session, meet_id: int) -> tuple[RunningAlarm, ...]:
     running = select(t.Alarm).where(
         t.Alarm.meet_id == meet_id, col(t.Alarm.ended_at).is_(None), col(t.Alarm.voided_at).is_(None)
     )

@@ -23,6 +23,23 @@ def open_meet(session: Session) -> t.Meet | None:
     return session.exec(_OPEN_MEET).one_or_none()
 
 
+class OpenMeet(NamedTuple):
+    """The meet that is open, as far as most need it."""
+
+    id: int
+    name: str
+
+
+def open_meet_kept(session: Session) -> OpenMeet | None:
+    """The same in short, from the page before where no meet was changed since."""
+    return keep(session, "open meet", lambda: _open_meet_in_short(session), of=(t.Meet,))
+
+
+def _open_meet_in_short(session: Session) -> OpenMeet | None:
+    meet = open_meet(session)
+    return OpenMeet(meet.id, meet.name) if meet is not None else None
+
+
 _operations, _lines = (t.metadata.tables[name] for name in ("operation", "journal_line"))
 _OPERATION = columns(_operations.c.digest, _operations.c.answer).where(_operations.c.key == bindparam("key"))
 
@@ -268,7 +285,12 @@ _FIRST_HEAT = (
 
 def has_heats(session: Session, meet_id: int) -> bool:
     """Whether a meet has heats, flown or to come."""
-    return session.exec(_FIRST_HEAT, params={"meet_id": meet_id}).first() is not None
+    return keep(
+        session,
+        ("has heats", meet_id),
+        lambda: session.exec(_FIRST_HEAT, params={"meet_id": meet_id}).first() is not None,
+        of=(t.Heat,),
+    )
 
 
 def loans_taken_over(session: Session, meet_id: int, at: datetime) -> frozenset[int]:

@@ -54,3 +54,4 @@ def test_what_is_kept_names_all_tables_behind_it(
         event.remove(served_club.store.engine, "before_cursor_execute", note)
     assert not wrong
     assert seen >= {"plans", "kinds", "people", "site", "tokens", "line", "pauses", "sharing", "session", "frame"}
+    assert seen >= {"open meet", "last entry", "has heats", "running pause", "alarms"}

@@ -94,18 +94,13 @@ def open_meet_id(store: Store, own_meet_id: int | None) -> int:
         Forbidden: another meet is open.
     """
     with store.read() as session:
-        found = keep(session, "open meet", lambda: _open_meet(session), of=(t.Meet,))
+        found = queries.open_meet_kept(session)
     if found is None:
         raise Refused("No meet is open now.", "The organiser opens a meet; then the desk works.")
     meet_id, name = found
     if own_meet_id not in (None, meet_id):
         raise Forbidden(f"The open meet is '{name}'; your desk is for another one.", "Join with this meet's PIN.")
     return meet_id
-
-
-def _open_meet(session: Session) -> tuple[int, str] | None:
-    meet = queries.open_meet(session)
-    return (meet.id, meet.name) if meet is not None else None
 
 
 def desk_view(store: Store, meet_id: int, now: datetime, actor: Actor) -> DeskView:

@@ -71,6 +71,6 @@ def _words(session: Session, now: datetime) -> LiveWords:
 
 
 def _without_minute(session: Session) -> tuple[str, str]:
-    meet = queries.open_meet(session)
+    meet = queries.open_meet_kept(session)
     newest = f"{meet.id}.{queries.last_journal_id(session, meet.id)}" if meet else "none"
     return newest, alarms_word(running_alarms(session, meet.id) if meet else ())

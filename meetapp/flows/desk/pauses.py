@@ -10,6 +10,7 @@ from meetapp.flows.errors import Refused
 from meetapp.flows.planning.meet_rows import zone_of
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
+from meetapp.store.kept import keep
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +23,10 @@ class RunningPause:
 
 def running_pause(session: Session, meet_id: int) -> RunningPause | None:
     """The pause of a meet that hasn't ended, if there is one."""
+    return keep(session, ("running pause", meet_id), lambda: _read_running(session, meet_id), of=(t.Pause,))
+
+
+def _read_running(session: Session, meet_id: int) -> RunningPause | None:
     row = _running(session, meet_id)
     return RunningPause(row.reason, row.started_at) if row else None
 
