@@ -20,7 +20,7 @@ from meetapp.review.symptoms import told
 from meetapp.review.wrong_channels import wrong_channels
 
 _ROUNDS = 4
-_TRUST = 0.66
+_TRUST = 0.64
 """How looks, times and rates go together is known only roughly, so the odds between kinds count to this power. From
 experience, no source: on days made up in other ways than supposed here, 6 in 10 said was 4 in 10 true; and with this
 power few meets at which nothing was wrong accuse anybody."""

@@ -15,25 +15,28 @@ _LOOKS: dict[Symptom, dict[Look, float]] = {
     "beside_10": {"lines": 0.48, "other_picture": 0.13, "gone": 0.15, "colour": 0.12, "unsure": 0.12},
     "beside_20": {"lines": 0.60, "other_picture": 0.05, "gone": 0.10, "colour": 0.13, "unsure": 0.12},
     "noise": {"lines": 0.50, "other_picture": 0.05, "gone": 0.20, "colour": 0.12, "unsure": 0.13},
-    "own_wrong": {"lines": 0.24, "other_picture": 0.25, "gone": 0.31, "colour": 0.07, "unsure": 0.13},
+    "own_wrong": {"lines": 0.24, "other_picture": 0.16, "gone": 0.40, "colour": 0.07, "unsure": 0.13},
     "unknown": {"lines": 0.32, "other_picture": 0.10, "gone": 0.26, "colour": 0.13, "unsure": 0.19},
 }
 _LOOKS_ON_GROUND: dict[Symptom, dict[Look, float]] = {
     "own": {"lines": 0.14, "other_picture": 0.32, "gone": 0.36, "colour": 0.05, "unsure": 0.13},
-    "own_wrong": {"lines": 0.09, "other_picture": 0.24, "gone": 0.49, "colour": 0.05, "unsure": 0.13},
+    "own_wrong": {"lines": 0.10, "other_picture": 0.14, "gone": 0.58, "colour": 0.05, "unsure": 0.13},
 }
 """In the pits and at the line. Who has goggles on another's channel sees it there and doesn't take off with it, and no
 receiver changes its channel in the air: what breaks of itself in flight is range, antenna, battery. Likewise nobody
-takes off without a picture; who flies from another channel than given has goggles that followed."""
+takes off without a picture; who flies from another channel than given has goggles that followed. Whose goggles are on
+the channel given, while the transmitter isn't, sees nobody: in a spaced set nobody else is near that channel."""
 
 _DIGITAL: dict[Look, float] = {"lines": 0.2, "other_picture": 0.03, "gone": 0.5, "colour": 0.12, "unsure": 0.15}
 """A digital picture freezes or goes; it rarely shows what disturbs it."""
 
 _PLACES: dict[Symptom, dict[Place, float]] = {
-    "own": {"pits": 0.21, "line": 0.22, "flight": 0.41, "unsure": 0.16},
+    "own": {"pits": 0.14, "line": 0.23, "flight": 0.47, "unsure": 0.16},
     "own_wrong": {"pits": 0.2, "line": 0.42, "flight": 0.22, "unsure": 0.16},
 }
-_PLACES_ELSE: dict[Place, float] = {"pits": 0.12, "line": 0.18, "flight": 0.54, "unsure": 0.16}
+_PLACES_ELSE: dict[Place, float] = {"pits": 0.05, "line": 0.09, "flight": 0.70, "unsure": 0.16}
+"""What others do is noticed where one looks at nothing but the picture: in flight, which is most of a loan."""
+
 _LASTED: dict[Symptom, tuple[float, float]] = {
     "own": (0.28, 0.36),
     "on_it": (0.16, 0.32),
