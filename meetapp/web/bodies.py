@@ -41,7 +41,7 @@ def most_bytes(path: str) -> int:
 
 
 class BodyLimits:
-    """Lets whoever reads a request's body meet TooLarge or TooSlow in time."""
+    """Lets whoever reads a request's body meet TooLarge or TooSlow in time; once it is being answered, its end."""
 
     def __init__(self, app: ASGIApp, patience_s: float = PATIENCE_S) -> None:
         self.app = app
@@ -52,27 +52,49 @@ class BodyLimits:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        most = most_bytes(scope["path"])
+        body = _Body(scope, receive, self.patience_s)
+
+        async def send_noted(message: Message) -> None:
+            body.is_answered = True
+            await send(message)
+
+        await self.app(scope, body.receive, send_noted)
+
+
+class _Body:
+    """What comes of one request: so many bytes, until then."""
+
+    def __init__(self, scope: Scope, receive: Receive, patience_s: float) -> None:
+        self.is_answered = False
+        self._receive = receive
+        self._is_whole = False
         declared = Headers(scope=scope).get("content-length", "0")
-        left = most - int(declared) if declared.isdecimal() and len(declared) < 20 else -1
-        end = asyncio.get_running_loop().time() + self.patience_s
-        received, is_whole = 0, False
+        is_number = declared.isdecimal() and len(declared) < 20
+        self._left = most_bytes(scope["path"])
+        self._is_too_large = not is_number or int(declared) > self._left
+        self._end = asyncio.get_running_loop().time() + patience_s
 
-        async def receive_limited() -> Message:
-            nonlocal received, is_whole
-            if is_whole:
-                return await receive()
-            if left < 0:
-                raise TooLarge
-            try:
-                async with asyncio.timeout_at(end):
-                    message = await receive()
-            except TimeoutError as error:
-                raise TooSlow from error
-            received += len(message.get("body", b""))
-            is_whole = not message.get("more_body", False)
-            if received > most:
-                raise TooLarge
-            return message
+    async def receive(self) -> Message:
+        """The next part of it, or why there is none."""
+        if self._is_whole:
+            return await self._receive()
+        try:
+            return await self._counted()
+        except MeetError:
+            if self.is_answered:  # a stream that only waits for its end: no refusal can follow its first line
+                return {"type": "http.disconnect"}
+            raise
 
-        await self.app(scope, receive_limited, send)
+    async def _counted(self) -> Message:
+        if self._is_too_large:
+            raise TooLarge
+        try:
+            async with asyncio.timeout_at(self._end):
+                message = await self._receive()
+        except TimeoutError as error:
+            raise TooSlow from error
+        self._left -= len(message.get("body", b""))
+        self._is_whole = not message.get("more_body", False)
+        if self._left < 0:
+            raise TooLarge
+        return message

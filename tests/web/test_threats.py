@@ -205,6 +205,25 @@ def test_a_body_that_never_ends_is_given_up() -> None:
         run_apart(BodyLimits(app, patience_s=0)({"type": "http", "path": "/", "headers": []}, nothing_comes, send))
 
 
+@pytest.mark.parametrize("patience_s", [60, 0], ids=["too much", "too slow"])
+def test_a_stream_to_which_no_form_comes_ends_without_an_error(patience_s: float) -> None:
+    answered: list[str] = []
+
+    async def stream(_scope: Scope, receive: Receive, send: Send) -> None:
+        await send({"type": "http.response.start", "status": 200})
+        answered.append((await receive())["type"])
+
+    async def too_much() -> Message:
+        await asyncio.sleep(0 if patience_s else 3600)
+        return {"type": "http.request", "body": b"x" * (FORM_BYTES + 1), "more_body": True}
+
+    async def send(message: Message) -> None: ...
+
+    limits = BodyLimits(stream, patience_s=patience_s)
+    run_apart(limits({"type": "http", "path": "/live/all", "headers": []}, too_much, send))
+    assert answered == ["http.disconnect"]
+
+
 def test_the_page_about_the_wi_fi_says_who_can_listen(world: World, surfer: NewSurfer) -> None:
     person = surfer()
     person.open("/desk/join")
