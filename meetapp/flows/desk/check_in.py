@@ -15,7 +15,7 @@ from meetapp.flows.loans.wording import holds_since
 from meetapp.flows.pilot.claims import BOARD_NAME_MAX
 from meetapp.flows.pilot.self_check_in import Brought, attend, attendance_of, brought_transmitter, kinds_to_choose
 from meetapp.flows.readings import one_line, same_name
-from meetapp.flows.snapshot import OnAir, Snapshot, take_snapshot
+from meetapp.flows.snapshot import OnAir, Snapshot, locked_snapshot, take_snapshot
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
@@ -164,20 +164,19 @@ def check_out(store: Store, deed: Deed, meet_id: int, pilot_id: int) -> Answer:
     """A pilot goes home: out of the line, and only without a token."""
 
     def work(work: Work) -> Answer:
-        meet = work.lock_open_meet(meet_id)
-        snapshot = take_snapshot(work.session, meet, work.now)
+        snapshot = locked_snapshot(work, meet_id)
         pilot = _known(work.session, pilot_id)
         loan = snapshot.loan_of(pilot_id)
         if loan is not None:
             raise Refused(f"{pilot.board_name} {holds_since(snapshot, loan)}.", "Take it back first.")
-        row = attendance_of(work.session, meet.id, pilot_id)
+        row = attendance_of(work.session, meet_id, pilot_id)
         if row is None or row.checked_in_at is None or row.left_at is not None:
             return Answer(PAGE, f"{pilot.board_name} isn't here any more.")
         row.left_at = work.now
         work.session.add(row)
         line_rows.leave(work, snapshot, pilot_id)
         loan_rows.end_turns(work, partner_id=pilot_id)
-        line_id = work.note("went_home", {"pilot": pilot_id}, meet_id=meet.id, is_undoable=True)
+        line_id = work.note("went_home", {"pilot": pilot_id}, meet_id=meet_id, is_undoable=True)
         return Answer(PAGE, f"{pilot.board_name} went home.", undo_id=line_id)
 
     return do_once(store, deed, work)

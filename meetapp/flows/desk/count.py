@@ -11,7 +11,7 @@ from sqlmodel import Session, col, select
 from meetapp.flows.deeds import Answer, Deed, Work, do_once
 from meetapp.flows.errors import NotFound, Refused
 from meetapp.flows.loans.wording import clock, out_with
-from meetapp.flows.snapshot import OnAir, Snapshot, TokenNow, take_snapshot
+from meetapp.flows.snapshot import OnAir, Snapshot, TokenNow, locked_snapshot, take_snapshot
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
 
@@ -62,8 +62,7 @@ def count(store: Store, deed: Deed, meet_id: int, hanging: Collection[int]) -> A
     """Write a count down: the ids of the tokens that hang on the board. It changes no token by itself."""
 
     def work(work: Work) -> Answer:
-        meet = work.lock_open_meet(meet_id)
-        snapshot = take_snapshot(work.session, meet, work.now)
+        snapshot = locked_snapshot(work, meet_id)
         known = {token.token_id for token in snapshot.tokens}
         if not known.issuperset(hanging):
             raise Refused(

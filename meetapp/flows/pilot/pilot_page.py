@@ -16,7 +16,7 @@ from meetapp.flows.pilot.self_check_in import (
     kinds_to_choose,
     own_transmitters,
 )
-from meetapp.flows.snapshot import take_snapshot
+from meetapp.flows.snapshot import locked_snapshot, take_snapshot
 from meetapp.store import field_queries as queries
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
@@ -69,9 +69,8 @@ def bring_transmitter(store: Store, deed: Deed, meet_id: int, pilot_id: int, bro
     """
 
     def work(work: Work) -> Answer:
-        meet = work.lock_open_meet(meet_id)
+        loan = locked_snapshot(work, meet_id).loan_of(pilot_id)
         pilot = _pilot(work.session, pilot_id)
-        loan = take_snapshot(work.session, meet, work.now).loan_of(pilot_id)
         if loan is not None:
             raise Refused(
                 f"You hold {loan.token_label}: it was handed out for the transmitter you have now.",
