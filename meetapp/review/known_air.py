@@ -159,26 +159,21 @@ def _made(makers: Sequence[_Maker], victim: Airing) -> Iterator[_Made]:
             b = beside.pop()
             for one, less in ((a, b), (b, a)):
                 if low <= 2 * one.airing.mhz - less.airing.mhz <= high:
-                    yield _of_two(one, less)
-            whole = a.airing.mhz + b.airing.mhz
+                    yield _product(one, one, less)
             for c in beside:
-                rest = c.airing.mhz
-                if low <= whole - rest <= high and c.meets(b):
-                    yield _of_three(a, b, c)
-                if low <= whole + rest - 2 * b.airing.mhz <= high and c.meets(b):
-                    yield _of_three(a, c, b)
-                if low <= whole + rest - 2 * a.airing.mhz <= high and c.meets(b):
-                    yield _of_three(b, c, a)
+                if not c.meets(b):
+                    continue
+                whole = a.airing.mhz + b.airing.mhz + c.airing.mhz
+                for one, two, less in ((a, b, c), (a, c, b), (b, c, a)):
+                    if low <= whole - 2 * less.airing.mhz <= high:
+                        yield _product(one, two, less)
 
 
-def _of_two(a: _Maker, b: _Maker) -> _Made:
-    return _Made(2 * a.airing.mhz - b.airing.mhz, 2 * a.airing.width_mhz + b.airing.width_mhz, 2 * a.db + b.db, (a, b))
-
-
-def _of_three(a: _Maker, b: _Maker, less: _Maker) -> _Made:
+def _product(a: _Maker, b: _Maker, less: _Maker) -> _Made:
+    """Of a + b - less; of 2a - less where both are the same."""
     mhz = a.airing.mhz + b.airing.mhz - less.airing.mhz
     width = a.airing.width_mhz + b.airing.width_mhz + less.airing.width_mhz
-    return _Made(mhz, width, a.db + b.db + less.db, (a, b, less))
+    return _Made(mhz, width, a.db + b.db + less.db, (a, less) if a is b else (a, b, less))
 
 
 def _neighbours(record: MeetRecord, flights: Flights, case: Case) -> Iterator[Shown]:

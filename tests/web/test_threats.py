@@ -206,7 +206,7 @@ def test_a_body_that_never_ends_is_given_up() -> None:
 
 
 @pytest.mark.parametrize("patience_s", [60, 0], ids=["too much", "too slow"])
-def test_a_stream_to_which_no_form_comes_ends_without_an_error(patience_s: float) -> None:
+def test_a_stream_to_which_more_than_a_form_or_none_in_time_is_sent_ends_without_an_error(patience_s: float) -> None:
     answered: list[str] = []
 
     async def stream(_scope: Scope, receive: Receive, send: Send) -> None:
