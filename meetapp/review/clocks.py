@@ -5,7 +5,6 @@ Told by who reported: their own loans are on record to the second, and a picture
 """
 
 from bisect import bisect_left
-from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from math import exp, log
@@ -53,11 +52,10 @@ def told_late_s(record: MeetRecord) -> float:
     >>> told_late_s(MeetRecord(()))
     0.0
     """
-    own = _own(record)
     shifts = range(-_FURTHEST_S, _FURTHEST_S + 1, _STEP_S)
     logs = dict.fromkeys(shifts, 0.0)
     for report in record.reports:
-        loans = list(_loans_of(report, own))
+        loans = list(_loans_of(report, record))
         for shift in shifts if loans else ():
             logs[shift] += _ONE_IN * log(max(_fits(report, loans, shift), 1e-6))
     top = max(logs.values())
@@ -68,18 +66,9 @@ def told_late_s(record: MeetRecord) -> float:
     return sum(shift * share for shift, share in some.items()) / off
 
 
-def _own(record: MeetRecord) -> Mapping[int, Sequence[Airing]]:
-    """Each pilot's airings, in the order they began."""
-    found: dict[int, list[Airing]] = defaultdict(list)
-    for airing in record.airings:
-        if airing.pilot is not None:
-            found[airing.pilot].append(airing)
-    return found
-
-
-def _loans_of(report: Reported, own: Mapping[int, Sequence[Airing]]) -> Iterator[Airing]:
+def _loans_of(report: Reported, record: MeetRecord) -> Iterator[Airing]:
     """The pilot's own about that time; one that the report names though it was told for another time is meant."""
-    airings = own.get(report.pilot, ()) if report.pilot is not None else ()
+    airings = record.by_pilot.get(report.pilot, ()) if report.pilot is not None else ()
     if named := [each for each in airings if each.loan == report.loan and not _is_at(each, report.at_s)]:
         yield from named
         return

@@ -4,7 +4,8 @@ Times are seconds since any one moment, the same for the whole record: only diff
 """
 
 from bisect import bisect_left
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import islice
@@ -153,6 +154,15 @@ class MeetRecord:
         own = self.airings[place].pilot
         return (other for other in self.alongside[place] if own is None or self.airings[other].pilot != own)
 
+    @cached_property
+    def by_pilot(self) -> Mapping[int, Sequence[Airing]]:
+        """Each pilot's airings, in the order they began."""
+        found: dict[int, list[Airing]] = defaultdict(list)
+        for airing in self.airings:
+            if airing.pilot is not None:
+                found[airing.pilot].append(airing)
+        return dict(found)
+
     def between(self, start_s: float, end_s: float) -> list[int]:
         """The places of all that were on air at some moment between these."""
         began, longest_s = self._began
@@ -186,6 +196,12 @@ class MeetRecord:
             return report.loan
         own = ((_away_s(airing, report.at_s), airing.loan) for airing in self.airings if airing.pilot == report.pilot)
         return min(own, default=(0, None))[1]
+
+
+
+def together_s(one: Airing, other: Airing) -> float:
+    """How long both were on air at once, in seconds; negative: so long apart."""
+    return min(one.until_s, other.until_s) - max(one.since_s, other.since_s)
 
 
 def _away_s(airing: Airing, at_s: float) -> float:

@@ -6,7 +6,7 @@ from functools import cached_property
 from itertools import combinations, permutations
 
 from meetapp.review.causes import CauseKind
-from meetapp.review.evidence import Airing, MeetRecord
+from meetapp.review.evidence import Airing, MeetRecord, together_s
 from meetapp.review.rates import REPORT_SHARE
 from meetapp.review.reach import (
     FAR_MHZ,
@@ -83,7 +83,7 @@ class Exposure:
 
     def _there(self, place: int, airing: Airing) -> Iterator[tuple[int, bool]]:
         for other in map(self._record.airings.__getitem__, self._record.alongside[place]):
-            if _together(airing, other) >= _LEAST_TOGETHER_S:
+            if together_s(airing, other) >= _LEAST_TOGETHER_S:
                 yield other.mhz, other.is_override
 
     def _too_close(self, place: int, *, override: bool) -> float:
@@ -94,15 +94,11 @@ class Exposure:
         )
 
 
-def _together(one: Airing, other: Airing) -> float:
-    return min(one.until_s, other.until_s) - max(one.since_s, other.since_s)
-
-
 def _near(victim: Airing, other: Airing) -> float:
     apart = away(other.mhz, other.width_mhz, victim.mhz, victim.width_mhz)
     if apart > FAR_MHZ:
         return 0.0
-    return carrier_chance(apart, other.power_mw, victim.power_mw) * lasting(_together(victim, other))
+    return carrier_chance(apart, other.power_mw, victim.power_mw) * lasting(together_s(victim, other))
 
 
 def _neighbour(airing: Airing, record: MeetRecord) -> float:

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from functools import cached_property
 
-from meetapp.review.evidence import MeetRecord
+from meetapp.review.evidence import MeetRecord, together_s
 from meetapp.review.reach import lasting
 
 
@@ -29,9 +29,8 @@ class Flights:
             longest: dict[int, float] = {}
             for other_place in self._record.alongside[place]:
                 other = self._record.airings[other_place]
-                since, until = max(other.since_s, airing.since_s), min(other.until_s, airing.until_s)
-                longest[other.mhz] = max(longest.get(other.mhz, 0.0), until - since)
-            found.append({mhz: lasting(together_s) for mhz, together_s in longest.items()})
+                longest[other.mhz] = max(longest.get(other.mhz, 0.0), together_s(airing, other))
+            found.append({mhz: lasting(seconds) for mhz, seconds in longest.items()})
         return found
 
     def beside(self, mhz: int, others_mhz: frozenset[int], but_loan: int) -> tuple[float, float]:

@@ -10,7 +10,7 @@ from math import exp
 
 from meetapp.review.case import Case
 from meetapp.review.causes import NO_TOKEN
-from meetapp.review.evidence import Airing, MeetRecord
+from meetapp.review.evidence import MeetRecord
 from meetapp.review.hidden import Hidden, QuietFlights, added_up, is_felt, quiet_beside, silence
 from meetapp.review.reach import FAR_MHZ, PITS_DB, away, carrier_chance
 from meetapp.review.symptoms import beside
@@ -45,12 +45,8 @@ class SilentAir:
     def _wakes(self) -> dict[int, tuple[list[float], list[tuple[float, float, int]]]]:
         """(from, to, MHz) for each pilot: when they weren't on air, and what their transmitter would have come up on in
         between. In the order they begin, which is the order they end; first those ends."""
-        own: dict[int, list[Airing]] = defaultdict(list)
-        for airing in self._record.airings:
-            if airing.pilot is not None:
-                own[airing.pilot].append(airing)
         found = {}
-        for pilot, airings in own.items():
+        for pilot, airings in self._record.by_pilot.items():
             gaps = []
             if airings[0].wake_before_mhz is not None:
                 gaps.append((float("-inf"), airings[0].since_s, airings[0].wake_before_mhz))
