@@ -2,8 +2,11 @@
 
 import argparse
 import os
+import signal
 import sys
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -132,16 +135,25 @@ def run_demo(options: argparse.Namespace) -> int:
     """Start on a throwaway copy of an invented club; it is gone when the server stops."""
     try:
         check_certificate(options.certificate, options.key)
-        with listen(options.host, options.port) as taken, tempfile.TemporaryDirectory(prefix="meet-demo-") as folder:
-            url = sqlite_url(Path(folder) / "demo.db")
-            prepare_database(url, utc_now())
-            links = demo.make_demo(url, utc_now())
-            settings = replace(_settings(options, url), is_demo=True)
-            run(settings, taken, lambda running: _announce_demo(running, links))
+        with listen(options.host, options.port) as taken, _throwaway_folder() as folder:
+            url = sqlite_url(folder / "demo.db")
+            with hold_database(url):
+                prepare_database(url, utc_now())
+                links = demo.make_demo(url, utc_now())
+                settings = replace(_settings(options, url), is_demo=True)
+                run(settings, taken, lambda running: _announce_demo(running, links))
     except CantOpen as error:
         print(error, file=sys.stderr)
         return 1
     return 0
+
+
+@contextmanager
+def _throwaway_folder() -> Iterator[Path]:
+    # Without a handler the signal ends the process before the folder is gone.
+    signal.signal(signal.SIGTERM, lambda number, _frame: sys.exit(128 + number))
+    with tempfile.TemporaryDirectory(prefix="meet-demo-") as folder:
+        yield Path(folder)
 
 
 def run_migrate(options: argparse.Namespace) -> int:

@@ -181,6 +181,21 @@ def test_a_lock_ends_with_whoever_held_it(tmp_path: Path) -> None:
             pass
 
 
+def test_a_running_demo_keeps_its_file_and_takes_it_along_when_it_is_told_to_stop(
+    club: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    aside = tmp_path / "aside"
+    aside.mkdir()
+    process, _server = start_server("demo", environment={"TMPDIR": str(aside)})
+    try:
+        (database,) = aside.glob("meet-demo-*/demo.db")
+        assert main(["restore", str(club), "--database", str(database)]) == 1
+        assert "A server runs on" in capsys.readouterr().err
+    finally:
+        stop_server(process)
+    assert not list(aside.iterdir())
+
+
 def test_a_port_that_is_none_makes_no_unit(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["unit", "--port", "70000"]) == 2
     told = capsys.readouterr()
