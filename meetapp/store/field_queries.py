@@ -301,6 +301,12 @@ def loans_taken_over(session: Session, meet_id: int, at: datetime) -> frozenset[
     return frozenset(line.facts["loan"] for line in session.exec(lines) if line.facts.get("loan_before"))
 
 
+def line_about_loan(session: Session, meet_id: int, loan_id: int, at: datetime) -> t.JournalLine | None:
+    """The journal line by which something happened to a loan at this very moment; None where no line names it."""
+    lines = select(t.JournalLine).where(t.JournalLine.meet_id == meet_id, t.JournalLine.happened_at == at)
+    return next((line for line in session.exec(lines) if line.facts.get("loan") == loan_id), None)
+
+
 def loans_since(session: Session, meet_id: int, at: datetime) -> Sequence[t.Loan]:
     """The loans that went out at a moment or later, open or over."""
     loans = select(t.Loan).where(t.Loan.meet_id == meet_id, t.Loan.out_at >= at, col(t.Loan.voided_at).is_(None))

@@ -7,7 +7,7 @@ import pytest
 from meetapp.flows.errors import Forbidden, MeetError, NotFound, Refused
 from meetapp.flows.loans.loans import ChangeSetting, HandOut, change_setting, hand_out, take_back
 from meetapp.store import tables as t
-from tests.desk import STRANGER, Desk
+from tests.desk import LU, STRANGER, Desk
 
 NO_WIDTH = "A width of 0 MHz can't be: give more than 0 and at most 320 MHz."
 
@@ -267,12 +267,12 @@ class TestTakeBack:
         assert any_desk.row(t.Loan, loan_id).in_at == any_desk.clock()
         assert settings_of(any_desk, loan_id)[0].until_at == any_desk.clock()
 
-    def test_twice_is_a_quiet_success(self, desk: Desk) -> None:
+    def test_twice_is_a_quiet_success_and_the_later_one_hears_who_was_first(self, desk: Desk) -> None:
         loan_id = desk.hand_out("Ana", "R1").made_id or 0
         desk.take_back("Ana")
         desk.clock.forward(minutes=1)
-        answer = take_back(desk.store, desk.deed(), desk.world.meet, loan_id)
-        assert answer.notice == "R1 is back since 14:00 already."
+        answer = take_back(desk.store, desk.acting(LU).deed(), desk.world.meet, loan_id)
+        assert answer.notice == "R1 has been back since 14:00 already (entered by Mo)."
         assert desk.kinds() == ["handed_out", "taken_back"]
 
     def test_a_pilot_gives_back_only_their_own(self, desk: Desk) -> None:

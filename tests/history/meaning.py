@@ -13,7 +13,7 @@ _DONE: dict[str, list[tuple[str, Words]]] = {
     "take back": [
         (r"^(\w+) is back from (\w+)\.", lambda m: ("done", m[1], m[2])),
         (r"^The hand-out of (\w+) was undone already", lambda m: ("undone already", m[1])),
-        (r"^(\w+) is back since \S+ already", lambda m: ("back already", m[1])),
+        (r"^(\w+) has been back since \S+ already", lambda m: ("back already", m[1])),
     ],
     "join": [
         (r"^(\w+) stands in the line as number (\d+)", lambda m: ("done", m[1], int(m[2]))),

@@ -24,6 +24,7 @@ from meetapp.spectrum.carriers import Carrier
 from meetapp.spectrum.channels import BadProblem, check_mhz
 from meetapp.store import tables as t
 from meetapp.store.engine import Store
+from meetapp.store.field_queries import line_about_loan
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +165,9 @@ def _back_already(work: Work, snapshot: Snapshot, loan_id: int) -> Answer:
     what = token.label if token else row.holder_name or "It"
     if row.in_at is None:
         return Answer(home_of(work.actor), f"The hand-out of {what} was undone already.")
-    return Answer(home_of(work.actor), f"{what} is back since {clock(snapshot, row.in_at)} already.")
+    line = line_about_loan(work.session, snapshot.meet_id, loan_id, row.in_at)
+    by = f" (entered by {line.actor_name})" if line else ""
+    return Answer(home_of(work.actor), f"{what} has been back since {clock(snapshot, row.in_at)} already{by}.")
 
 
 def hand_over(store: Store, deed: Deed, order: HandOver) -> Answer:
