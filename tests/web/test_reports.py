@@ -87,6 +87,24 @@ def test_a_report_without_a_token_out_says_so(marshal: Surfer, world: World, sto
     assert reports(store)[0].lasted_s is None
 
 
+def test_just_now_after_landing_means_the_flight_that_is_over_and_a_clock_time_is_kept_as_told(
+    marshal: Surfer, world: World, store: Store, clock: Clock
+) -> None:
+    ana = world.pilots["Ana"]
+    post(marshal, f"/desk/pilots/{ana}/hand-out", token_id=world.tokens["R1"])
+    clock.forward(minutes=5)
+    post(marshal, f"{_loan_address(store, ana)}/take-back")
+    clock.forward(minutes=4)
+    for when, sentence in (({"minutes_ago": "0"}, "14:04"), ({"at_clock": "14:08"}, "14:08")):
+        marshal.open("/desk/reports/new")
+        marshal.press("Write it down", pilot_id=ana, look="gone", **when)
+        assert f"Noted: Ana, {sentence}, picture gone" in marshal.text
+    assert "no token out to them at that time" in marshal.text
+    flight, later = reports(store)
+    assert (flight.loan_id is None, later.loan_id is None) == (False, True)
+    assert flight.happened_at == NOON + timedelta(minutes=5, seconds=-1)
+
+
 def test_somebody_who_isnt_named_can_report_at_a_time_of_day(
     marshal: Surfer, world: World, store: Store, clock: Clock
 ) -> None:

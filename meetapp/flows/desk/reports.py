@@ -26,6 +26,8 @@ LASTED = {2: "a moment", 10: "some seconds", 60: "a minute or more", None: UNSUR
 """Seconds that stand for the words."""
 MINUTES_AGO = {0: "just now", 2: "2 min ago", 5: "5 min ago", 10: "10 min ago", 20: "20 min ago", 40: "40 min ago"}
 LATELY = timedelta(minutes=20)
+_LANDED = timedelta(minutes=10)
+"""Who gave their token back this short a time before means the flight they came down from."""
 WINDOW_S = 120
 # 'About half an hour ago' is a guess; how far it may be off grows with it.
 _WINDOW_S_PER_MINUTE_AGO = 20
@@ -136,8 +138,9 @@ def add(store: Store, deed: Deed, draft: ReportDraft) -> Answer:
         _check_may_report(deed.actor, draft)
         name = _name(work.session, draft)
         zone = zone_of(work.session, meet)
-        happened_at = _happened_at(draft, work.now, zone)
-        loan = _loan_then(work.session, draft, happened_at)
+        told_at = _told_at(draft, work.now, zone)
+        loan = _loan_meant(work.session, draft, told_at)
+        happened_at = _while_out(loan, told_at) if loan else told_at
         report = t.ClashReport(
             meet_id=meet.id,
             pilot_id=draft.pilot_id,
@@ -155,7 +158,8 @@ def add(store: Store, deed: Deed, draft: ReportDraft) -> Answer:
         facts = {"pilot": draft.pilot_id, "loan": report.loan_id, "report": report.id, "look": LOOKS[draft.look]}
         line_id = work.note("report_added", facts, meet_id=meet.id, happened_at=happened_at, is_undoable=True)
         on_what = f"on {_label_then(work.session, loan, happened_at)}" if loan else "no token out to them at that time"
-        notice = f"Noted: {name}, {happened_at.astimezone(zone):%H:%M}, {LOOKS[draft.look]} ({on_what})."
+        landed = "" if happened_at == told_at else ", just before it came back"
+        notice = f"Noted: {name}, {happened_at.astimezone(zone):%H:%M}, {LOOKS[draft.look]} ({on_what}{landed})."
         if draft.pilot_id is None:
             notice = f"Noted: {happened_at.astimezone(zone):%H:%M}, {LOOKS[draft.look]}."
         location = "/desk" if deed.actor.keeps_desk else "/my"
@@ -179,29 +183,37 @@ def _name(session: Session, draft: ReportDraft) -> str:
     return pilot.board_name
 
 
-def _happened_at(draft: ReportDraft, now: datetime, zone: ZoneInfo) -> datetime:
+def _told_at(draft: ReportDraft, now: datetime, zone: ZoneInfo) -> datetime:
     if not draft.at_clock:
         return now - timedelta(minutes=draft.minutes_ago)
     try:
-        happened_at = time_on_day(draft.at_clock, now.astimezone(zone).date(), zone)
+        told_at = time_on_day(draft.at_clock, now.astimezone(zone).date(), zone)
     except BadTime as error:
         raise Refused(str(error), field="at_clock") from error
-    if happened_at > now:
+    if told_at > now:
         raise Refused(f"{draft.at_clock} is still to come.", "Give a time of today that has been.", field="at_clock")
-    return happened_at
+    return told_at
 
 
-def _loan_then(session: Session, draft: ReportDraft, at: datetime) -> t.Loan | None:
+def _loan_meant(session: Session, draft: ReportDraft, at: datetime) -> t.Loan | None:
+    """What was out to them then; a time by the clock is meant as it is told, 'just now' may be just after landing."""
     if draft.pilot_id is None:
         return None
+    back_after = at if draft.at_clock else at - _LANDED
     out_then = select(t.Loan).where(
         t.Loan.meet_id == draft.meet_id,
         t.Loan.pilot_id == draft.pilot_id,
         col(t.Loan.voided_at).is_(None),
         t.Loan.out_at <= at,
-        or_(col(t.Loan.in_at).is_(None), col(t.Loan.in_at) > at),
+        or_(col(t.Loan.in_at).is_(None), col(t.Loan.in_at) > back_after),
     )
     return session.exec(out_then.order_by(col(t.Loan.out_at).desc()).limit(1)).first()
+
+
+def _while_out(loan: t.Loan, at: datetime) -> datetime:
+    if loan.in_at is None or at < loan.in_at:
+        return at
+    return max(loan.out_at, loan.in_at - timedelta(seconds=1))
 
 
 def _label_then(session: Session, loan: t.Loan, at: datetime) -> str:
