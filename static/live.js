@@ -5,7 +5,7 @@
 const live = (() => {
   const LATE = 12000; // a stream says something every 5 s
   const ASK = 4000;
-  const OLD = 15000;
+  const OLD = 10000; // two of these are missing
   const AGAIN = 15000;
   let source = null;
   let isForOwn = false; // whether it was opened for a pilot's own page
