@@ -1,8 +1,9 @@
-"""Whoever makes a page stands aside while somebody's deed is being done: they share one interpreter.
+"""Whoever makes a page or tells the phones stands aside while a deed is being done: they share one interpreter.
 
 What is read for a page is read at once; what is worked out of it and drawn stands aside.
 """
 
+import asyncio
 import threading
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
@@ -16,6 +17,8 @@ LONGEST_S = 0.05
 """How long a deed holds pages up at most: one that waits for another process should not stop everything here."""
 PATIENCE_S = 0.2
 """How long one page stands aside in all: where deeds never end, pages are made all the same."""
+LOOK_AGAIN_S = 0.001
+"""How often the loop looks whether the deed is done: a small part of what a deed takes."""
 PIECES = 8
 """After how many pieces of a page it looks whether somebody wants to pass."""
 
@@ -58,6 +61,14 @@ class Deeds:
             return patience_s
         began = monotonic()
         self._none.wait(max(0.0, min(patience_s, self._until - began)))
+        return patience_s - (monotonic() - began)
+
+    async def let_pass_in_loop(self, patience_s: float) -> float:
+        """The same for what runs in the loop, which has the deed to carry on meanwhile."""
+        began = monotonic()
+        until = min(self._until, began + patience_s)
+        while not self._none.is_set() and monotonic() < until:
+            await asyncio.sleep(LOOK_AGAIN_S)
         return patience_s - (monotonic() - began)
 
     def between(self, parts: Iterable[Part], every: int = 1) -> Iterator[Part]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from starlette.concurrency import run_in_threadpool
 
 from meetapp.flows.desk.live import LiveWords
+from meetapp.flows.giving_way import PATIENCE_S, deeds
 from meetapp.web.own_part import OwnPart
 
 LOOK_S = 2.0
@@ -24,7 +25,7 @@ RETRY_MS = 2000
 SOON_MS, MINUTE_MS = 250, 4000
 """Over how long the pages spread their questions: when somebody did something, and when only a minute went by."""
 MOST_STREAMS = 500
-TOLD_AT_ONCE = 16
+TOLD_AT_ONCE = 8
 """How many streams are told before the loop turns to other things: whoever acts meanwhile waits for so many at most."""
 GONE = "gone"
 """The word for the own page of a pilot who was retired: asked for, it says so."""
@@ -179,10 +180,12 @@ class Broadcaster:
 
     async def _tell(self) -> None:
         waiting, self._waiting = self._waiting, []
+        patience_s = PATIENCE_S
         for at, each in enumerate(waiting, start=1):
             _wake(each)
             if at % TOLD_AT_ONCE == 0:
                 await asyncio.sleep(0)
+                patience_s = await deeds.let_pass_in_loop(patience_s)
 
 
 def _wake(waiting: asyncio.Future[None]) -> None:

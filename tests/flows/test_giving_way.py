@@ -1,5 +1,6 @@
 """Pages let a deed pass while they are made; a deed waits for nobody, and a page not for ever."""
 
+import asyncio
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextvars import copy_context
@@ -30,6 +31,19 @@ def test_a_page_stands_still_while_a_deed_is_done_and_goes_on_behind_it() -> Non
             order.append("done")
         assert page.result(LONG_S) == "".join(PAGE)
     assert order.index("done") == 1
+
+
+def test_phones_are_told_behind_a_deed_or_once_patience_is_lost() -> None:
+    async def tell(deeds: Deeds) -> None:
+        with deeds.one():
+            telling = asyncio.create_task(deeds.let_pass_in_loop(LONG_S))
+            await asyncio.sleep(0.01)
+            assert not telling.done()
+        assert 0 < await telling < LONG_S
+        with deeds.one():
+            assert await deeds.let_pass_in_loop(0.001) <= 0
+
+    asyncio.run(tell(Deeds(LONG_S)))
 
 
 def test_a_page_goes_on_though_a_deed_never_ends() -> None:
