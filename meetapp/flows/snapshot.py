@@ -284,7 +284,8 @@ def _people(
     session: Session, meet: t.Meet, plans: tuple[ChannelPlan, ...], site_profile_id: int
 ) -> dict[int, Person]:
     rows = session.execute(_WHO_CAME, {"meet_id": meet.id}).all()
-    bands = _bands(session, {site_profile_id, *(row.band_profile_id or 0 for row in rows)})
+    profile_ids = frozenset({site_profile_id, *(row.band_profile_id or 0 for row in rows)})
+    bands = keep(session, ("bands", profile_ids), lambda: _bands(session, profile_ids), of=_BAND_TABLES)
     kits = kits_of(session, [row.id for row in rows], plans)
     people = {}
     for row in rows:

@@ -59,9 +59,8 @@ def _set(work: Work, snapshot: Snapshot, loan_id: int, pilot_id: int | None, pla
     )
     if plan.kit is None:
         return
-    if plan.kit.wake_mhz != plan.setting.mhz:
-        own = work.session.get_one(t.PilotTransmitter, plan.kit.transmitter_id)
-        own.wake_mhz = plan.setting.mhz
+    woke_on, wakes_on = {"wake_mhz": plan.kit.wake_mhz}, {"wake_mhz": plan.setting.mhz}
+    work.change(t.PilotTransmitter, plan.kit.transmitter_id, woke_on, wakes_on)
     person = snapshot.people.get(pilot_id or 0)
     if person is None or person.kit is None or person.kit.transmitter_id != plan.kit.transmitter_id:
         of_pilot = {"meet_id": snapshot.meet_id, "pilot_id": pilot_id}
