@@ -75,3 +75,9 @@ def test_pure_layers_import_the_standard_library_only(path: Path) -> None:
 def test_the_code_passes(command: list[str]) -> None:
     run = subprocess.run([sys.executable, "-m", *command], cwd=ROOT, capture_output=True, text=True, check=False)
     assert run.returncode == 0, run.stdout + run.stderr
+
+
+def test_coroutines_of_tests_run_apart() -> None:
+    """Where browser tests ran before, a loop runs in the thread of the tests, and a second one there is refused."""
+    files = [path for path in (ROOT / "tests").rglob("test_*.py") if path != Path(__file__)]
+    assert [path.name for path in files if "asyncio.run(" in path.read_text(encoding="utf-8")] == []

@@ -7,6 +7,7 @@ from contextvars import copy_context
 from threading import Event
 
 from meetapp.flows.giving_way import PIECES, Deeds, in_pieces
+from tests.apart import run_apart
 
 LONG_S = 60.0
 PAGE = [str(at) for at in range(4 * PIECES)]
@@ -43,7 +44,7 @@ def test_phones_are_told_behind_a_deed_or_once_patience_is_lost() -> None:
         with deeds.one():
             assert await deeds.let_pass_in_loop(0.001) <= 0
 
-    asyncio.run(tell(Deeds(LONG_S)))
+    run_apart(tell(Deeds(LONG_S)))
 
 
 def test_a_page_goes_on_though_a_deed_never_ends() -> None:
