@@ -19,10 +19,13 @@ from typing import Any
 
 from meetapp.cli import main
 from meetapp.web.routes import all_routers
+from tests.running import Server
 
 all_routers()  # reads the modules of all pages now: a forked server has them
 _FORKED = multiprocessing.get_context("forkserver")
 _FORKED.set_forkserver_preload(["tests.quick_start", "meetapp.main", "uvicorn.protocols.http.auto"])
+PATIENCE_S = 240.0
+"""How long a busy machine may take to stop a server."""
 
 
 class _Printed(io.TextIOBase):
@@ -79,6 +82,12 @@ class Started:
     def workers(self) -> list[int]:
         """Those of them that serve: they have threads (a helper for cleaning up has none)."""
         return [child for child in self.children() if _threads(child) > 1]
+
+    def stop(self) -> None:
+        """Tell it to stop, and wait until it has."""
+        self.process.terminate()
+        self.process.join(PATIENCE_S)
+        assert not self.process.is_alive()
 
     def kill(self) -> None:
         """End it by SIGKILL with every process that it started: it has no chance to tidy up."""
@@ -138,3 +147,12 @@ def killed_at_the_end(*arguments: str) -> Iterator[str]:
 def serving(*arguments: str) -> AbstractContextManager[Started]:
     """A server on a free port, killed at the end."""
     return started(*arguments, "--host", "127.0.0.1", "--port", "0")
+
+
+@contextmanager
+def quick_server(*arguments: str) -> Iterator[Server]:
+    """A server on a free port, told to stop at the end: it tidies up behind itself."""
+    with serving(*arguments) as running:
+        address = running.address()
+        yield Server(address, running.printed)
+        running.stop()

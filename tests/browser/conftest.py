@@ -15,7 +15,8 @@ from meetapp.demo import DemoLinks, make_demo
 from meetapp.serving import prepare_database
 from meetapp.steady_clock import utc_now
 from meetapp.store.engine import sqlite_url
-from tests.running import Server, start_server, stop_server
+from tests.quick_start import quick_server
+from tests.running import Server
 
 # The first draws the same pages without a window's frame around them, for two thirds of the work.
 PROGRAMS = ["chromium-headless-shell", "chromium", "chromium-browser", "google-chrome"]
@@ -80,9 +81,8 @@ def new_page(chromium: Browser) -> Iterator[NewPage]:
 @pytest.fixture(scope="session")
 def demo() -> Iterator[Server]:
     """The demo club, one for all tests that only look."""
-    process, server = start_server("demo")
-    yield server
-    stop_server(process)
+    with quick_server("demo") as server:
+        yield server
 
 
 @pytest.fixture(scope="session")
@@ -98,18 +98,16 @@ def made_demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, DemoLinks
 def own_demo(made_demo: tuple[Path, DemoLinks], tmp_path: Path) -> Iterator[Server]:
     """A demo club for one test that changes things."""
     path, links = made_demo
-    process, server = start_server("serve", "--database", str(shutil.copy(path, tmp_path / "club.db")))
     ways_in = f"password: {links.password}\n/desk/join/{links.desk_secret}\n/my/{links.pilot_secret}\n"
-    yield Server(server.base, ways_in)
-    stop_server(process)
+    with quick_server("serve", "--database", str(shutil.copy(path, tmp_path / "club.db"))) as server:
+        yield Server(server.base, ways_in)
 
 
 @pytest.fixture
 def empty_club(tmp_path: Path) -> Iterator[Server]:
     """A server on a new, empty database."""
-    process, server = start_server("serve", "--database", str(tmp_path / "club.db"))
-    yield server
-    stop_server(process)
+    with quick_server("serve", "--database", str(tmp_path / "club.db")) as server:
+        yield server
 
 
 def axe_findings(page: Page, rules: Sequence[str] = ()) -> list[str]:

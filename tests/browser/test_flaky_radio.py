@@ -2,10 +2,10 @@
 
 import re
 from collections.abc import Iterator
+from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from subprocess import Popen
 
 import pytest
 from playwright.sync_api import Page, Route, expect
@@ -17,8 +17,9 @@ from meetapp.store.engine import Store, sqlite_url
 from meetapp.store.forward import bring_file_forward
 from tests.browser.conftest import NewPage
 from tests.browser.day import about, follow, press, says
+from tests.quick_start import quick_server
 from tests.relay import Relay, relay_to
-from tests.running import Server, start_server, stop_server
+from tests.running import Server
 from tests.world import PIN, make_world
 
 pytestmark = pytest.mark.browser
@@ -31,7 +32,7 @@ class Field:
     """A server of the test club, and the radio before it."""
 
     server: Server
-    process: Popen[str]
+    running: ExitStack
     path: Path
     radio: Relay
 
@@ -45,8 +46,8 @@ class Field:
 
     def restart(self) -> None:
         """Stop the server and start it again (on another port; the radio leads there)."""
-        stop_server(self.process)
-        self.process, self.server = start_server("serve", "--database", str(self.path))
+        self.running.close()
+        self.server = self.running.enter_context(quick_server("serve", "--database", str(self.path)))
         self.radio.move_to(self.server.base)
 
 
@@ -57,11 +58,10 @@ def field(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Field]:
     store = Store(sqlite_url(path))
     make_world(store)
     store.close()
-    process, server = start_server("serve", "--database", str(path))
-    with relay_to(server.base) as radio:
-        field = Field(server, process, path, radio)
-        yield field
-        stop_server(field.process)
+    with ExitStack() as running:
+        server = running.enter_context(quick_server("serve", "--database", str(path)))
+        with relay_to(server.base) as radio:
+            yield Field(server, running, path, radio)
 
 
 def desk(page: Page, base: str, name: str) -> Page:

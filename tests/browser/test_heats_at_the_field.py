@@ -14,7 +14,8 @@ from tests.browser.conftest import NewPage, axe_findings
 from tests.browser.day import about, follow, press, says
 from tests.desk import Desk
 from tests.heat_desk import HeatDesk
-from tests.running import Server, start_server, stop_server
+from tests.quick_start import quick_server
+from tests.running import Server
 from tests.world import NOON, PIN, make_world
 
 pytestmark = pytest.mark.browser
@@ -29,9 +30,8 @@ def field(tmp_path: Path) -> Iterator[Server]:
     desk = Desk(store, make_world(store))
     HeatDesk(desk).plan({"Ana": "R1", "Bo": "F1", "Cy": "R8"}, {"Di": "R1", "Ed": "F5", "Fay": "R8"})
     store.close()
-    process, server = start_server("serve", "--database", str(path))
-    yield server
-    stop_server(process)
+    with quick_server("serve", "--database", str(path)) as server:
+        yield server
 
 
 def is_fine(page: Page) -> None:

@@ -11,7 +11,8 @@ from meetapp.serving import prepare_database
 from meetapp.store.engine import Store, sqlite_url
 from tests.browser.conftest import NewPage, axe_findings
 from tests.browser.day import follow, press, says
-from tests.running import Server, start_server, stop_server
+from tests.quick_start import quick_server
+from tests.running import Server
 from tests.world import NOON, ORGANISER_PASSWORD, make_world
 
 pytestmark = pytest.mark.browser
@@ -25,9 +26,8 @@ def small_meet(tmp_path: Path) -> Iterator[Server]:
     store = Store(sqlite_url(path))
     make_world(store)
     store.close()
-    process, server = start_server("serve", "--database", str(path))
-    yield server
-    stop_server(process)
+    with quick_server("serve", "--database", str(path)) as server:
+        yield server
 
 
 def test_heats_are_looked_at_made_changed_and_printed(small_meet: Server, new_page: NewPage) -> None:

@@ -17,7 +17,8 @@ from tests.browser.conftest import PHONE, NewPage, axe_findings
 from tests.browser.day import says
 from tests.browser.test_drawings import TROUBLE
 from tests.browser.test_self_service import claim
-from tests.running import Server, start_server, stop_server
+from tests.quick_start import quick_server
+from tests.running import Server
 from tests.world import NOON, make_world
 
 pytestmark = pytest.mark.browser
@@ -33,9 +34,8 @@ def ana_on_r1(tmp_path: Path) -> Iterator[Server]:
     save_card(store, deed(), world.kinds["analogue 40"], CardDraft("switches", told={"R1": "1 0 1"}))
     loans.hand_out(store, deed(), HandOut(world.meet, world.pilots["Ana"], world.tokens["R1"]))
     store.close()
-    process, server = start_server("serve", "--database", str(path))
-    yield server
-    stop_server(process)
+    with quick_server("serve", "--database", str(path)) as server:
+        yield server
 
 
 def test_the_switches_stand_right_under_the_channel(ana_on_r1: Server, new_page: NewPage) -> None:

@@ -4,6 +4,7 @@ import os
 import uuid
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -19,7 +20,8 @@ from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
 from meetapp.store.forward import bring_file_forward
 from tests.desk_load import form_token
-from tests.running import Server, start_server, stop_server
+from tests.quick_start import quick_server
+from tests.running import Server
 from tests.world import PIN, World, make_world
 
 ROUNDS = int(os.environ.get("RACE_ROUNDS", "10"))
@@ -80,14 +82,13 @@ def running(tmp_path: Path) -> Iterator[Running]:
     bring_file_forward(path, data_folder("migrations"), datetime.now(UTC))
     store = Store(sqlite_url(path))
     world = make_world(store)
-    process, server = start_server("serve", "--database", str(path))
-    with httpx.Client(base_url=server.base, timeout=60) as one, httpx.Client(base_url=server.base, timeout=60) as two:
-        mo, lu = Marshal(one), Marshal(two)
+    with ExitStack() as open_ones:
+        server = open_ones.enter_context(quick_server("serve", "--database", str(path)))
+        mo, lu = (Marshal(open_ones.enter_context(httpx.Client(base_url=server.base, timeout=60))) for _ in range(2))
         mo.join("Mo")
         lu.join("Lu")
         yield Running(server, store, world, mo, lu)
     store.close()
-    stop_server(process)
 
 
 def sentence(response: httpx.Response) -> str:
