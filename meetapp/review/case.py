@@ -45,14 +45,11 @@ class Case:
             self._told[symptom] = fits * self.share
         return self._told[symptom]
 
-    def felt(self, disturber: Airing, off_mhz: int) -> float:
-        """How likely the disturber's transmitter breaks this picture from so far off, and is told like this."""
-        is_digital = disturber.kind is not None and disturber.kind.is_digital
-        key = off_mhz, disturber.width_mhz, disturber.power_mw, is_digital
+    def felt(self, disturber: Airing) -> "Felt":
+        """How likely the disturber's transmitter breaks this picture, and is told like this, by how far off it is."""
+        key = disturber.width_mhz, disturber.power_mw, disturber.kind is not None and disturber.kind.is_digital
         if key not in self._felt:
-            apart = away(off_mhz, disturber.width_mhz, 0, self.victim.width_mhz)
-            chance = carrier_chance(apart, disturber.power_mw, self.victim.power_mw)
-            self._felt[key] = chance * self.told(beside(apart, is_digital=is_digital))
+            self._felt[key] = Felt(self, *key)
         return self._felt[key]
 
     @property
@@ -65,7 +62,7 @@ class Case:
         return {}
 
     @cached_property
-    def _felt(self) -> dict[tuple[int, float, float | None, bool], float]:
+    def _felt(self) -> dict[tuple[float, float | None, bool], "Felt"]:
         return {}
 
     def overlap(self, *others: Airing) -> tuple[float, float]:
@@ -73,6 +70,20 @@ class Case:
         starts = [each.since_s for each in others]
         ends = [each.until_s for each in others]
         return max(self.moment.low_s, *starts), min(self.moment.high_s, *ends)
+
+
+class Felt(dict[int, float]):
+    """By the distance in MHz, worked out where it's asked for."""
+
+    def __init__(self, case: Case, width_mhz: float, power_mw: float | None, is_digital: bool) -> None:
+        self._case, self._width_mhz, self._power_mw, self._is_digital = case, width_mhz, power_mw, is_digital
+
+    def __missing__(self, off_mhz: int) -> float:
+        victim = self._case.victim
+        apart = away(off_mhz, self._width_mhz, 0, victim.width_mhz)
+        chance = carrier_chance(apart, self._power_mw, victim.power_mw)
+        self[off_mhz] = chance * self._case.told(beside(apart, is_digital=self._is_digital))
+        return self[off_mhz]
 
 
 def cases(record: MeetRecord) -> tuple[tuple[Case, ...], ...]:

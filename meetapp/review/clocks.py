@@ -80,5 +80,5 @@ def _loans_of(report: Reported, record: MeetRecord) -> Iterator[Airing]:
 
 def _fits(report: Reported, loans: Sequence[Airing], late_s: float) -> float:
     """How likely it was in one of these loans, were the report told so much too late."""
-    when = whenever(replace(report, at_s=report.at_s - late_s))
+    when = whenever(report, report.at_s - late_s)
     return sum(when.within(each.since_s, each.until_s) for each in loans)

@@ -138,15 +138,23 @@ class MeetRecord:
     @cached_property
     def alongside(self) -> tuple[tuple[int, ...], ...]:
         """For each airing, by its place, the places of all that were on air at some moment with it."""
+        return tuple(tuple([other for other, _seconds in each]) for each in self.together)
+
+    @cached_property
+    def together(self) -> tuple[tuple[tuple[int, float], ...], ...]:
+        """The same with how long both were on air at once, in seconds."""
         order = sorted(range(len(self.airings)), key=lambda place: self.airings[place].since_s)
-        found: list[list[int]] = [[] for _ in self.airings]
+        found: list[list[tuple[int, float]]] = [[] for _ in self.airings]
         for number, place in enumerate(order):
-            for other in islice(order, number + 1, None):
-                if self.airings[other].since_s >= self.airings[place].until_s:
+            one = self.airings[place]
+            for later in islice(order, number + 1, None):
+                other = self.airings[later]
+                if other.since_s >= one.until_s:
                     break
-                if self.airings[other].loan != self.airings[place].loan:
-                    found[place].append(other)
-                    found[other].append(place)
+                if other.loan != one.loan:
+                    seconds = _together_s(one, other)
+                    found[place].append((later, seconds))
+                    found[later].append((place, seconds))
         return tuple(tuple(sorted(each)) for each in found)
 
     def others_beside(self, place: int) -> Iterator[int]:
@@ -199,7 +207,7 @@ class MeetRecord:
 
 
 
-def together_s(one: Airing, other: Airing) -> float:
+def _together_s(one: Airing, other: Airing) -> float:
     """How long both were on air at once, in seconds; negative: so long apart."""
     return min(one.until_s, other.until_s) - max(one.since_s, other.since_s)
 

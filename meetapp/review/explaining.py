@@ -12,8 +12,8 @@ from meetapp.review.exposure import Exposure
 from meetapp.review.flights import Flights
 from meetapp.review.hidden import Hidden, is_felt
 from meetapp.review.joint import Candidate, Joint, Shares, read_together
-from meetapp.review.known_air import Shown, Weights, known_causes, shown_causes
-from meetapp.review.rates import Rates, Told, first_rates, learned_rates
+from meetapp.review.known_air import KnownAir
+from meetapp.review.rates import HIDDEN, Rates, Told, first_rates, learned_rates
 from meetapp.review.silent import silent_episodes
 from meetapp.review.silent_transmitters import SilentTransmitter, silent_transmitters
 from meetapp.review.symptoms import told
@@ -107,58 +107,42 @@ def _read(record: MeetRecord, known: Sequence[Case]) -> Joint:
         frozenset(airing.loan for airing in record.airings if airing.is_override),
         exposure.of_overrides,
     )
-    shown = [(case, shown_causes(record, flights, case)) for case in known]
+    air = KnownAir(record, flights, known, told.is_override)
     rates = first_rates(told)
-    weights = _known(shown, rates)
-    least = {number: _FELT * max(each.values()) for number, each in weights.items()}
+    least = {number: _FELT * max(each.values()) for number, each in air.weights(rates).items()}
     hidden = [*wrong_channels(record, known, least), *silent_episodes(record, known, least)]
-    gathered = _Rated(_gathered(hidden, {number: _MORE_FELT * each for number, each in least.items()}))
+    gathered = list(_gathered(hidden, {number: _MORE_FELT * each for number, each in least.items()}))
     for _round in range(_ROUNDS - 1):
-        joint = read_together(weights, gathered.at(rates), quick=True)
+        joint = read_together(air.gathered(rates), _at(rates, gathered), quick=True)
         rates = learned_rates(told, rates, joint.reports, _hidden_found(joint))
-        weights = _known(shown, rates)
-    return read_together(weights, _Rated(hidden).at(rates))
-
-
-def _known(shown: Sequence[tuple[Case, Sequence[Shown]]], rates: Rates) -> dict[int, Weights]:
-    """What needs nothing hidden, by report: of one that may be about several loans, all of it."""
-    found: dict[int, Weights] = {}
-    for case, those in shown:
-        weights = known_causes(case, those, rates)
-        so_far = found.setdefault(case.number, {})
-        for cause, weight in weights.items():
-            so_far[cause] = so_far.get(cause, 0.0) + weight
-    return found
+    return read_together(air.weights(rates), _at(rates, hidden))
 
 
 def _gathered(hidden: Iterable[Hidden], much: Mapping[int, float]) -> Iterator[Hidden]:
     """The same for whoever only learns rates: those that touch one report, or hardly any, as one for each report."""
-    sums: dict[tuple[CauseKind, int], float] = defaultdict(float)
+    sums: dict[CauseKind, dict[int, float]] = {kind: defaultdict(float) for kind in HIDDEN}
     for each in hidden:
         if len(each.adds) > 1 and is_felt(each.prior, each.adds, much):
             yield each
         else:
+            of_kind = sums[each.cause.kind]
             for number, weight in each.adds:
-                sums[each.cause.kind, number] += each.prior * weight
-    for (kind, number), weight in sums.items():
-        yield Hidden(Cause(kind), 0, 0, 0, _ONE_OF_MANY, ((number, weight / _ONE_OF_MANY),), (kind, number))
+                of_kind[number] += each.prior * weight
+    for kind, of_kind in sums.items():
+        for number, weight in of_kind.items():
+            yield Hidden(Cause(kind), 0, 0, 0, _ONE_OF_MANY, ((number, weight / _ONE_OF_MANY),), (kind, number))
 
 
-class _Rated:
-    """Candidates by what their rate depends on, which is one for all of a kind that touch the same reports."""
-
-    def __init__(self, hidden: Iterable[Hidden]) -> None:
-        self._keys: dict[tuple[CauseKind, tuple[int, ...]], int] = {}
-        self._hidden = [(each, self._keys.setdefault(_rated_by(each), len(self._keys))) for each in hidden]
-
-    def at(self, rates: Rates) -> list[Candidate]:
-        """The candidates with their odds at these rates."""
-        often = [rates.of_hidden(*key) for key in self._keys]
-        return [(each, each.odds(often[key])) for each, key in self._hidden]
-
-
-def _rated_by(hidden: Hidden) -> tuple[CauseKind, tuple[int, ...]]:
-    return hidden.cause.kind, hidden.numbers
+def _at(rates: Rates, hidden: Iterable[Hidden]) -> list[Candidate]:
+    """Candidates with their odds at these rates: one rate for all of a kind that touch the same reports."""
+    often: dict[CauseKind, dict[tuple[int, ...], float]] = {kind: {} for kind in HIDDEN}
+    found = []
+    for each in hidden:
+        kind, numbers = each.cause.kind, each.numbers
+        if (rate := often[kind].get(numbers)) is None:
+            rate = often[kind][numbers] = rates.of_hidden(kind, numbers)
+        found.append((each, each.odds(rate)))
+    return found
 
 
 def _hidden_found(joint: Joint) -> dict[CauseKind, float]:

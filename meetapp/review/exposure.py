@@ -6,7 +6,7 @@ from functools import cached_property
 from itertools import combinations, permutations
 
 from meetapp.review.causes import CauseKind
-from meetapp.review.evidence import Airing, MeetRecord, together_s
+from meetapp.review.evidence import Airing, MeetRecord
 from meetapp.review.rates import REPORT_SHARE
 from meetapp.review.reach import (
     FAR_MHZ,
@@ -37,7 +37,7 @@ class Exposure:
         """Expected reports of what the journal shows, setting by setting, and things hidden that make any."""
         record = self._record
         return {
-            "too_close": [sum(self._too_close(place, override=False) for place in range(len(record.airings)))],
+            "too_close": [self._too_close[False]],
             "product": self._products[False],
             "neighbour": self._neighbours[False],
             "wrong_channel": [_HIDDEN_SHOWS * sum(wrong_chance(airing, record.usual_s) for airing in record.airings)],
@@ -48,7 +48,7 @@ class Exposure:
     def of_overrides(self) -> dict[CauseKind, float]:
         """Expected reports where somebody concerned was handed out in spite of a warning."""
         return {
-            "too_close": sum(self._too_close(place, override=True) for place in range(len(self._record.airings))),
+            "too_close": self._too_close[True],
             "product": sum(self._products[True]),
             "neighbour": sum(self._neighbours[True]),
         }
@@ -67,7 +67,7 @@ class Exposure:
         """By the channel and those who make it, of overrides apart. Each product counts for itself, however many fall
         on one channel."""
         together = Counter(
-            (airing.mhz, airing.is_override, frozenset(self._there(place, airing)))
+            (airing.mhz, airing.is_override, frozenset(self._there(place)))
             for place, airing in enumerate(self._record.airings)
         )
         found: dict[bool, dict[tuple[int, frozenset[int]], float]] = {
@@ -81,24 +81,29 @@ class Exposure:
                 found[override][mhz, makers] += REPORT_SHARE * flights * chance
         return {override: list(amounts.values()) for override, amounts in found.items()}
 
-    def _there(self, place: int, airing: Airing) -> Iterator[tuple[int, bool]]:
-        for other in map(self._record.airings.__getitem__, self._record.alongside[place]):
-            if together_s(airing, other) >= _LEAST_TOGETHER_S:
-                yield other.mhz, other.is_override
+    def _there(self, place: int) -> Iterator[tuple[int, bool]]:
+        for other, seconds in self._record.together[place]:
+            if seconds >= _LEAST_TOGETHER_S:
+                yield self._record.airings[other].mhz, self._record.airings[other].is_override
 
-    def _too_close(self, place: int, *, override: bool) -> float:
-        airing = self._record.airings[place]
-        others = map(self._record.airings.__getitem__, self._record.alongside[place])
-        return REPORT_SHARE * _any(
-            _near(airing, other) for other in others if (airing.is_override or other.is_override) == override
-        )
+    @cached_property
+    def _too_close(self) -> dict[bool, float]:
+        """Over all flights, of overrides apart."""
+        found, airings = {False: 0.0, True: 0.0}, self._record.airings
+        for airing, beside in zip(airings, self._record.together, strict=True):
+            chances: dict[bool, list[float]] = {False: [], True: []}
+            for place, seconds in beside:
+                other = airings[place]
+                apart = away(other.mhz, other.width_mhz, airing.mhz, airing.width_mhz)
+                if apart <= FAR_MHZ:
+                    chances[airing.is_override or other.is_override].append(_near(airing, other, apart, seconds))
+            for override, those in chances.items():
+                found[override] += REPORT_SHARE * _any(those)
+        return found
 
 
-def _near(victim: Airing, other: Airing) -> float:
-    apart = away(other.mhz, other.width_mhz, victim.mhz, victim.width_mhz)
-    if apart > FAR_MHZ:
-        return 0.0
-    return carrier_chance(apart, other.power_mw, victim.power_mw) * lasting(together_s(victim, other))
+def _near(victim: Airing, other: Airing, apart: float, together_s: float) -> float:
+    return carrier_chance(apart, other.power_mw, victim.power_mw) * lasting(together_s)
 
 
 def _neighbour(airing: Airing, record: MeetRecord) -> float:

@@ -1,10 +1,31 @@
 """A meet's own flights as experience: how often somebody flew beside the same others, and how often that was told."""
 
 from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 
-from meetapp.review.evidence import MeetRecord, together_s
+from meetapp.review.evidence import MeetRecord
 from meetapp.review.reach import lasting
+
+
+@dataclass(frozen=True, slots=True)
+class _Channel:
+    """The flights on one channel: first those without a report, then those of `reported`, loan by loan. `lasted`: how
+    much of a flight each was; `beside`: how much of it each was on air together with each frequency at most."""
+
+    reported: Sequence[int]
+    lasted: Sequence[float]
+    beside: Mapping[int, Sequence[float]]
+
+    def shares(self, others_mhz: frozenset[int]) -> Sequence[float]:
+        """How much of each flight was beside all these others at once."""
+        if not others_mhz:
+            return self.lasted
+        if not others_mhz <= self.beside.keys():
+            return [0.0] * len(self.lasted)
+        columns = [self.beside[mhz] for mhz in others_mhz]
+        return columns[0] if len(columns) == 1 else list(map(min, *columns))
 
 
 class Flights:
@@ -12,25 +33,18 @@ class Flights:
 
     def __init__(self, record: MeetRecord) -> None:
         self._record = record
-        self._known: dict[tuple[int, frozenset[int]], tuple[float, dict[int, float]]] = {}
+        self._channels: dict[int, _Channel] = {}
+        self._known: dict[tuple[int, frozenset[int]], tuple[float, float, dict[int, float]]] = {}
 
     @cached_property
     def _by_mhz(self) -> dict[int, list[int]]:
+        """The places of the airings on each channel, those without a report first."""
+        reported = self._record.reported_loans
         found: dict[int, list[int]] = defaultdict(list)
-        for place, airing in enumerate(self._record.airings):
-            found[airing.mhz].append(place)
-        return found
-
-    @cached_property
-    def _together(self) -> list[dict[int, float]]:
-        """For each airing, how much of a flight it was on air together with each frequency at most."""
-        found: list[dict[int, float]] = []
-        for place, airing in enumerate(self._record.airings):
-            longest: dict[int, float] = {}
-            for other_place in self._record.alongside[place]:
-                other = self._record.airings[other_place]
-                longest[other.mhz] = max(longest.get(other.mhz, 0.0), together_s(airing, other))
-            found.append({mhz: lasting(seconds) for mhz, seconds in longest.items()})
+        for is_reported in (False, True):
+            for place, airing in enumerate(self._record.airings):
+                if (airing.loan in reported) == is_reported:
+                    found[airing.mhz].append(place)
         return found
 
     def beside(self, mhz: int, others_mhz: frozenset[int], but_loan: int) -> tuple[float, float]:
@@ -41,22 +55,31 @@ class Flights:
         key = (mhz, others_mhz)
         if key not in self._known:
             self._known[key] = self._count(mhz, others_mhz)
-        quiet, reported = self._known[key]
-        return quiet, sum(reported.values()) - reported.get(but_loan, 0.0)
+        quiet, told, reported = self._known[key]
+        return quiet, told - reported.get(but_loan, 0.0)
 
-    def _count(self, mhz: int, others_mhz: frozenset[int]) -> tuple[float, dict[int, float]]:
-        quiet, reported = 0.0, dict[int, float]()
-        for place in self._by_mhz[mhz]:
-            airing = self._record.airings[place]
-            together = self._together[place]
-            if not others_mhz <= together.keys():
-                share = 0.0
-            elif others_mhz:
-                share = min([together[other] for other in others_mhz])
-            else:
-                share = lasting(airing.until_s - airing.since_s)
-            if airing.loan in self._record.reported_loans:
-                reported[airing.loan] = max(reported.get(airing.loan, 0.0), share)
-            else:
-                quiet += share
-        return quiet, reported
+    def _count(self, mhz: int, others_mhz: frozenset[int]) -> tuple[float, float, dict[int, float]]:
+        if mhz not in self._channels:
+            self._channels[mhz] = self._channel(self._by_mhz[mhz])
+        channel = self._channels[mhz]
+        shares = channel.shares(others_mhz)
+        quiet = len(shares) - len(channel.reported)
+        reported: dict[int, float] = {}
+        for loan, share in zip(channel.reported, shares[quiet:], strict=True):
+            reported[loan] = max(reported.get(loan, 0.0), share)
+        return sum(shares[:quiet]), sum(reported.values()), reported
+
+    def _channel(self, places: Sequence[int]) -> _Channel:
+        airings = self._record.airings
+        beside: dict[int, list[float]] = {}
+        for number, place in enumerate(places):
+            for other, seconds in self._record.together[place]:
+                if (column := beside.get(airings[other].mhz)) is None:
+                    column = beside[airings[other].mhz] = [0.0] * len(places)
+                if seconds > column[number]:
+                    column[number] = seconds
+        return _Channel(
+            [airings[place].loan for place in places if airings[place].loan in self._record.reported_loans],
+            [lasting(airings[place].until_s - airings[place].since_s) for place in places],
+            {mhz: [lasting(seconds) if seconds else 0.0 for seconds in column] for mhz, column in beside.items()},
+        )

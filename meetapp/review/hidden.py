@@ -32,7 +32,7 @@ class Hidden:
     adds: tuple[tuple[int, float], ...]
     rules_out: tuple[str, int]
 
-    @cached_property
+    @property
     def numbers(self) -> tuple[int, ...]:
         """Of the reports it may explain."""
         return tuple([number for number, _weight in self.adds])
@@ -54,13 +54,17 @@ def added_up(adds: Iterable[tuple[int, float]]) -> tuple[tuple[int, float], ...]
     >>> added_up([(3, 0.25), (1, 0.5), (3, 0.5)])
     ((3, 0.75), (1, 0.5))
     """
-    found: dict[int, float] = {}
-    for number, weight in adds:
-        found[number] = found.get(number, 0.0) + weight
+    every = tuple(adds)
+    found = dict(every)
+    if len(found) == len(every):
+        return every
+    found = dict.fromkeys(found, 0.0)
+    for number, weight in every:
+        found[number] += weight
     return tuple(found.items())
 
 
-def is_felt(prior: float, adds: Iterable[tuple[int, float]], least: Mapping[int, float]) -> bool:
+def is_felt(prior: float, adds: Iterable[tuple[int, float]], least: Mapping[int, float] | Sequence[float]) -> bool:
     """Whether it may matter to any report at all. `least`: for each report, what it takes."""
     for number, weight in adds:  # noqa: SIM110 -- three times as quick as any(): asked of every candidate
         if prior * weight > least[number]:
@@ -75,10 +79,13 @@ QuietFlights = Mapping[tuple[int, float], Sequence[float]]
 def quiet_beside(record: MeetRecord, start_s: float, end_s: float, places: Iterable[int], but: int) -> QuietFlights:
     """Those among `places` who were on air in the span and reported nothing (the loan `but` left out)."""
     found: dict[tuple[int, float], list[float]] = defaultdict(list)
+    airings, reported = record.airings, record.reported_loans
     for place in places:
-        airing = record.airings[place]
+        airing = airings[place]
+        if airing.loan == but or airing.loan in reported:
+            continue
         together = min(airing.until_s, end_s) - max(airing.since_s, start_s)
-        if together > 0 and airing.loan != but and airing.loan not in record.reported_loans:
+        if together > 0:
             found[airing.mhz, airing.width_mhz].append(lasting(together))
     return found
 

@@ -10,10 +10,10 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from heapq import nlargest
-from math import exp, log
+from math import exp, inf, log
 
 from meetapp.review.causes import Cause
-from meetapp.review.hidden import Hidden, log_odds
+from meetapp.review.hidden import Hidden, is_felt, log_odds
 
 _EXACT = 1
 _WIDTH, _WIDTH_QUICK = 20, 4
@@ -74,10 +74,10 @@ def read_together(known: Mapping[int, Shares], hidden: Sequence[Candidate], *, q
     for number, causes in known.items():
         joint.reports[number] = _all_shares(causes, means.get(number, {}), found[number], rest[number] / base[number])
     part = [share / whole if whole else 0.0 for share, whole in zip(rest, base, strict=True)]
+    least = [_HARDLY_TRUE / share if share else inf for share in part]
     for each, prior in weak:
-        explains = {number: prior * weight * part[number] for number, weight in each.adds}
-        if max(explains.values(), default=0.0) > _HARDLY_TRUE:
-            joint.hidden.append((each, explains))
+        if is_felt(prior, each.adds, least):
+            joint.hidden.append((each, {number: prior * weight * part[number] for number, weight in each.adds}))
     return joint
 
 
@@ -94,12 +94,16 @@ def _all_shares(known: Shares, weak: Shares, found: Shares, part: float) -> Shar
 
 def _means(hidden: Iterable[Candidate]) -> dict[int, Shares]:
     """What candidates add to each report one by one."""
-    found: dict[int, Shares] = defaultdict(dict)
+    by_cause: dict[Cause, dict[int, float]] = {}
     for each, prior in hidden:
-        cause = each.cause
+        if (sums := by_cause.get(each.cause)) is None:
+            sums = by_cause[each.cause] = defaultdict(float)
         for number, weight in each.adds:
-            shares = found[number]
-            shares[cause] = shares.get(cause, 0.0) + prior * weight
+            sums[number] += prior * weight
+    found: dict[int, Shares] = defaultdict(dict)
+    for cause, sums in by_cause.items():
+        for number, weight in sums.items():
+            found[number][cause] = weight
     return found
 
 

@@ -3,7 +3,8 @@
 What each would do by the figures of `reach` is worked out once; how often such things come here is learned (`rates`).
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import lru_cache
 from math import log10
 from typing import NamedTuple
@@ -56,10 +57,66 @@ def shown_causes(record: MeetRecord, flights: Flights, case: Case) -> tuple[Show
         *_products(record, flights, case),
         *_neighbours(record, flights, case),
     )
-    return tuple(each for each in everything if each.weight > 0)
+    found: dict[Cause, Shown] = {}
+    for each in everything:
+        if each.weight > 0 and (each.cause not in found or each.weight > found[each.cause].weight):
+            found[each.cause] = each
+    return tuple(found.values())
 
 
-def known_causes(case: Case, shown: Iterable[Shown], rates: Rates) -> Weights:
+class _Alike(NamedTuple):
+    """Products beside one victim that are learned from alike. `cause`: one that stands for all of them; `each`:
+    their weights and how many reports are expected."""
+
+    cause: Cause
+    is_override: bool
+    each: Sequence[tuple[float, float]]
+
+
+class KnownAir:
+    """What the journal shows beside every victim. `is_override`: whether somebody whom a cause of a report concerns was
+    handed out in spite of a warning."""
+
+    def __init__(
+        self, record: MeetRecord, flights: Flights, known: Iterable[Case], is_override: Callable[[int, Cause], bool]
+    ) -> None:
+        self._shown = [(case, shown_causes(record, flights, case)) for case in known]
+        self._few = [
+            (case, [each for each in shown if each.cause.kind != "product"], _alike(case, shown, is_override))
+            for case, shown in self._shown
+        ]
+
+    def weights(self, rates: Rates) -> dict[int, Weights]:
+        """What needs nothing hidden, by report: of one that may be about several loans, all of it."""
+        return _by_report((case, known_causes(case, shown, rates)) for case, shown in self._shown)
+
+    def gathered(self, rates: Rates) -> dict[int, Weights]:
+        """The same for whoever only learns rates: all products that are alike in that as one."""
+        return _by_report((case, known_causes(case, few, rates, alike)) for case, few, alike in self._few)
+
+
+def _by_report(weighed: Iterable[tuple[Case, Weights]]) -> dict[int, Weights]:
+    found: dict[int, Weights] = {}
+    for case, weights in weighed:
+        so_far = found.setdefault(case.number, weights)
+        if so_far is not weights:
+            for cause, weight in weights.items():
+                so_far[cause] = so_far.get(cause, 0.0) + weight
+    return found
+
+
+def _alike(case: Case, shown: Sequence[Shown], is_override: Callable[[int, Cause], bool]) -> Sequence[_Alike]:
+    gathered: dict[tuple[bool, bool], list[Shown]] = defaultdict(list)
+    for each in shown:
+        if each.cause.kind == "product":
+            gathered[each.is_override, is_override(case.number, each.cause)].append(each)
+    return [
+        _Alike(those[0].cause, over, [(each.weight, each.expected) for each in those])
+        for (over, _told_of), those in gathered.items()
+    ]
+
+
+def known_causes(case: Case, shown: Iterable[Shown], rates: Rates, alike: Iterable[_Alike] = ()) -> Weights:
     """The weight of each cause that needs nothing hidden: chance in a flight, times how well time and look fit."""
     often = rates.by_itself[case.number]
     found: Weights = {
@@ -71,6 +128,10 @@ def known_causes(case: Case, shown: Iterable[Shown], rates: Rates) -> Weights:
         weight = each.weight * rates.of_shown(case.number, each.setting, each.expected, is_override=each.is_override)
         if weight > least:
             found[each.cause] = max(found.get(each.cause, 0), weight)
+    for products in alike:
+        rate_of = rates.of_products(case.number, is_override=products.is_override)
+        weights = [weight * rate_of(expected) for weight, expected in products.each]
+        found[products.cause] = sum([weight for weight in weights if weight > least])
     return found
 
 
@@ -96,7 +157,7 @@ def _products(record: MeetRecord, flights: Flights, case: Case) -> Iterator[Show
         apart = made.away(case.victim)
         if apart > PRODUCT_FAR_MHZ:
             continue
-        start, end = max(each.start_s for each in made.makers), min(each.end_s for each in made.makers)
+        start, end = max([each.start_s for each in made.makers]), min([each.end_s for each in made.makers])
         if (start, end) not in lifts:
             lifts[start, end] = lasting(end - start) * case.moment.lift(start, end)
         chance = product_chance(apart, made.db - 3 * victim_db, len(made.makers))
@@ -106,10 +167,10 @@ def _products(record: MeetRecord, flights: Flights, case: Case) -> Iterator[Show
 
 
 def _shown(flights: Flights, case: Case, cause: Cause, chance: float, fits: float, others: Sequence[Airing]) -> Shown:
-    others_mhz = frozenset(other.mhz for other in others)
+    others_mhz = frozenset([other.mhz for other in others])
     quiet, told_too = flights.beside(case.victim.mhz, others_mhz, case.victim.loan)
     setting = (cause.kind, case.victim.mhz, others_mhz)
-    is_override = any(each.is_override for each in (case.victim, *others))
+    is_override = case.victim.is_override or True in [each.is_override for each in others]
     is_override = is_override and is_warned_of(cause.kind, cause.away_mhz or 0)
     return Shown(cause, chance * fits, setting, REPORT_SHARE * chance * (quiet + told_too), is_override)
 

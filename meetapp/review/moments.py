@@ -10,6 +10,7 @@ from meetapp.review.evidence import Airing, MeetRecord, Reported
 _SHARES = ((0.62, 1.0), (0.28, 4.0))
 """Most times are off by the scale, some by four times as much. From experience, no source, as are the next ones."""
 
+_PEAKED = sum(share for share, _times in _SHARES)
 _FLAT_SHARE, _FLAT_S = 0.10, 1800.0
 _LEAST_SCALE_S, _SCALE_OF_WINDOW = 50.0, 0.45
 _LATE = 0.6
@@ -56,7 +57,8 @@ class Moment:
         if start >= end:
             return 0.0
         lasted, onset = max(end - start, 20.0), min(_ONSET_S, max(end - start, 20.0))
-        before, noticed, after = (self._before(when) for when in (start, min(start + onset, end), end))
+        before, after = self._before(start), self._before(end)
+        noticed = self._before(start + onset) if start + onset < end else after
         rate = _ONSET_SHARE * (noticed - before) / onset + (1 - _ONSET_SHARE) * (after - before) / lasted
         return min(rate * (self.high_s - self.low_s), _LARGEST_LIFT)
 
@@ -75,23 +77,25 @@ class Moment:
 
     def _up_to(self, when_s: float) -> float:
         error = when_s - self.at_s
-        total = _FLAT_SHARE * min(max((error + _FLAT_S) / (2 * _FLAT_S), 0.0), 1.0)
+        flat = _FLAT_SHARE * min(max((error + _FLAT_S) / (2 * _FLAT_S), 0.0), 1.0)
+        tail = 0.0
         for share, times in _SHARES:
-            tail = exp(-abs(error) / (self.scale_s * times))
-            total += share * (_LATE * tail if error < 0 else 1 - (1 - _LATE) * tail)
-        return total
+            tail += share * exp(-abs(error) / (self.scale_s * times))
+        return flat + (_LATE * tail if error < 0 else _PEAKED - (1 - _LATE) * tail)
 
 
-def moment_of(report: Reported, low_s: float, high_s: float) -> Moment:
-    """The time of this report between two bounds; nothing is told before it was, but for what a clock is off."""
-    told_s = max(report.entered_s, report.at_s) + _CLOCK_OFF_S
+def moment_of(report: Reported, low_s: float, high_s: float, at_s: float | None = None) -> Moment:
+    """The time of this report between two bounds; nothing is told before it was, but for what a clock is off. `at_s`:
+    what it would be told as, if not as it was."""
+    at_s = report.at_s if at_s is None else at_s
+    told_s = max(report.entered_s, at_s) + _CLOCK_OFF_S
     high_s = max(min(high_s, told_s), min(high_s, low_s + _LEAST_OPEN_S), low_s + 1)
-    return Moment(report.at_s, max(_LEAST_SCALE_S, report.window_s * _SCALE_OF_WINDOW), low_s, high_s)
+    return Moment(at_s, max(_LEAST_SCALE_S, report.window_s * _SCALE_OF_WINDOW), low_s, high_s)
 
 
-def whenever(report: Reported) -> Moment:
-    """The time of this report, whoever was on air."""
-    return moment_of(report, report.at_s - 2 * _NEAR_ENOUGH_S, report.at_s + 2 * _NEAR_ENOUGH_S)
+def whenever(report: Reported, at_s: float) -> Moment:
+    """The time of this report, were it told as this, whoever was on air."""
+    return moment_of(report, at_s - 2 * _NEAR_ENOUGH_S, at_s + 2 * _NEAR_ENOUGH_S, at_s)
 
 
 def victims_of(record: MeetRecord, report: Reported) -> tuple[tuple[int, Moment, float], ...]:
@@ -102,7 +106,7 @@ def victims_of(record: MeetRecord, report: Reported) -> tuple[tuple[int, Moment,
     flew about then.
     """
     near = _AROUND_NOBODY_S + report.window_s if report.pilot is None else _NEAR_ENOUGH_S
-    whole = whenever(report)
+    whole = whenever(report, report.at_s)
     fits: dict[int, float] = {}
     for place, airing in enumerate(record.airings):
         if airing.loan == report.loan if report.loan is not None else _is_near(airing, report, near):

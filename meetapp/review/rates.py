@@ -7,7 +7,7 @@ with itself.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from math import exp
@@ -72,13 +72,21 @@ class Rates:
         so one report says nothing for another's.
         """
         kind = setting[0]
-        rate = self.means[number][kind]
-        if is_override:
-            rate = max(rate, self.of_overrides.get(number, _OF_OVERRIDES)[kind])
-        told_too = 0.0
-        if kind != "product" and (here := self.settings.get(setting)):
+        if kind == "product":
+            return self.of_products(number, is_override=is_override)(expected)
+        rate, told_too = self._rate(number, kind, is_override=is_override), 0.0
+        if here := self.settings.get(setting):
             told_too = sum(here.values()) - here.get(number, 0.0)
         return rate * _gamma(_WORTH_SETTING[kind], told_too, rate * expected)
+
+    def of_products(self, number: int, *, is_override: bool) -> Callable[[float], float]:
+        """The same of products, by how many reports are expected."""
+        rate, worth = self._rate(number, "product", is_override=is_override), _WORTH_SETTING["product"]
+        return lambda expected: rate * worth / (worth + rate * expected)
+
+    def _rate(self, number: int, kind: CauseKind, *, is_override: bool) -> float:
+        rate = self.means[number][kind]
+        return max(rate, self.of_overrides.get(number, _OF_OVERRIDES)[kind]) if is_override else rate
 
     def of_hidden(self, kind: CauseKind, numbers: Iterable[int]) -> float:
         """How much more often than usual a hidden kind comes here, by all that these reports don't tell."""

@@ -2,7 +2,7 @@
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import islice
@@ -76,13 +76,26 @@ class SilentAir:
 
     def shares_mhz(self, start_s: float, end_s: float) -> dict[int, float]:
         """Where one that is on air then may be: shares that sum to 1 (none for a meet where nobody was on air)."""
-        shares = dict(self._everywhere)
+        everywhere, turning_up = self._shares(start_s, end_s)
+        shares = {mhz: everywhere * share for mhz, share in self._everywhere.items()}
+        for mhz, share in turning_up.items():
+            shares[mhz] = shares.get(mhz, 0.0) + share
+        return shares
+
+    def share_at(self, start_s: float, end_s: float) -> Callable[[int], float]:
+        """The same, to be asked for one frequency after the other."""
+        everywhere, turning_up = self._shares(start_s, end_s)
+        return lambda mhz: everywhere * self._everywhere.get(mhz, 0.0) + turning_up.get(mhz, 0.0)
+
+    def _shares(self, start_s: float, end_s: float) -> tuple[float, dict[int, float]]:
+        """What each share of `_everywhere` counts then, and those of the wake channels."""
         coming = self.who_may(start_s, end_s)
         total = sum(weight for _pilot, _mhz, weight in coming)
+        whole = sum(self._everywhere.values()) + (_TURNING_UP if coming else 0.0)
+        turning_up: dict[int, float] = defaultdict(float)
         for _pilot, mhz, weight in coming:
-            shares[mhz] = shares.get(mhz, 0.0) + _TURNING_UP * weight / total
-        whole = sum(shares.values())
-        return {mhz: share / whole for mhz, share in shares.items()}
+            turning_up[mhz] += _TURNING_UP * weight / total / whole
+        return 1 / whole if whole else 0.0, turning_up
 
     @cached_property
     def all_mhz(self) -> tuple[int, ...]:
@@ -99,9 +112,10 @@ class SilentAir:
             for low, high, mhz in islice(gaps, bisect_right(ends, start_s), None):
                 if low >= end_s:
                     break
-                gap_s = max(min(start_s - low, high - end_s), 0.0)
-                weight = _WHILE_WAITING + exp(-gap_s / _SOON_S)
-                found[pilot, mhz] = max(found.get((pilot, mhz), 0.0), weight)
+                gap_s = start_s - low if start_s - low < high - end_s else high - end_s
+                weight = _WHILE_WAITING + (exp(-gap_s / _SOON_S) if gap_s > 0 else 1.0)
+                if weight > found.get((pilot, mhz), 0.0):
+                    found[pilot, mhz] = weight
         for each in self._record.suspicions:
             if each.pilot is not None and each.mhz is not None and each.since_s < end_s and each.until_s > start_s:
                 found[each.pilot, each.mhz] = _SUSPECTED
@@ -119,21 +133,31 @@ def silent_episodes(record: MeetRecord, known: Sequence[Case], least: Mapping[in
     `least`: for each report, what it takes beforehand to be worth a thought.
     """
     spans = _Spans(record, SilentAir(record), known)
-    reached: dict[int, list[tuple[Case, float]]] = defaultdict(list)
-    for case in known:
+    reached: dict[int, list[tuple[int, float]]] = defaultdict(list)
+    for place, case in enumerate(known):
         for mhz, weight in _reached(case, spans.air.all_mhz):
-            reached[mhz].append((case, weight))
-    times: dict[tuple[float, ...], tuple[_Stretch, ...]] = {}
+            reached[mhz].append((place, weight))
+    likeliest = [_likeliest_s(case) for case in known]
+    times: dict[tuple[float, ...], tuple[tuple[_Stretch, _Span], ...]] = {}
     for mhz, concerned in sorted(reached.items()):
-        when = tuple(sorted({_likeliest_s(case) for case, _weight in concerned}))
+        when = tuple(sorted({likeliest[place] for place, _weight in concerned}))
         if when not in times:
-            times[when] = tuple(_stretches(when))
-        for stretch in times[when]:
-            yield from spans.in_stretch(stretch, mhz, concerned, least)
+            times[when] = tuple((each, spans.of(each)) for each in _stretches(when))
+        for stretch, span in times[when]:
+            yield from spans.candidate(stretch, span, mhz, concerned, least)
 
 
-_Lifts = dict[tuple[int, int], float]
-"""How well the time of each case fits a span: by its report and the place of its victim."""
+@dataclass(frozen=True, slots=True)
+class _Span:
+    """`lifts`: how well the time of each case that may be meant fits, by its place; `share_at`: where one may be;
+    `quiet`: who flew and said nothing; `alarm`: how much likelier one is, as it was called."""
+
+    start_s: float
+    end_s: float
+    lifts: Mapping[int, float]
+    share_at: Callable[[int], float]
+    quiet: QuietFlights
+    alarm: float
 
 
 class _Spans:
@@ -141,27 +165,33 @@ class _Spans:
 
     def __init__(self, record: MeetRecord, air: SilentAir, known: Sequence[Case]) -> None:
         self._record, self.air, self._known = record, air, known
-        self._seen: dict[tuple[float, float], tuple[_Lifts, dict[int, float], QuietFlights, float]] = {}
+        self._numbers = [case.number for case in known]
+        self._seen: dict[tuple[float, float], _Span] = {}
 
-    def in_stretch(
-        self, stretch: "_Stretch", mhz: int, concerned: Sequence[tuple[Case, float]], least: Mapping[int, float]
+    def candidate(
+        self,
+        stretch: "_Stretch",
+        span: _Span,
+        mhz: int,
+        concerned: Sequence[tuple[int, float]],
+        least: Mapping[int, float],
     ) -> Iterator[Hidden]:
         """The candidate on this frequency, where any report feels it."""
-        start_s, end_s = stretch.first_s - _AROUND_S, stretch.last_s + _AROUND_S
-        lifts, shares, quiet, alarm = self._of(start_s, end_s)
-        prior = stretch.chance * alarm * shares.get(mhz, 0.0)
-        adds = added_up([(case.number, w * lifts[at]) for case, w in concerned if (at := _which(case)) in lifts])
-        if is_felt(prior, adds, least) and is_felt(prior := prior * silence(quiet, mhz), adds, least):
-            yield Hidden(NO_TOKEN, mhz, start_s, end_s, prior, adds, ("span", round(start_s)))
+        prior = stretch.chance * span.alarm * span.share_at(mhz)
+        lifts, numbers = span.lifts, self._numbers
+        adds = added_up([(numbers[place], weight * lifts[place]) for place, weight in concerned if place in lifts])
+        if is_felt(prior, adds, least) and is_felt(prior := prior * silence(span.quiet, mhz), adds, least):
+            yield Hidden(NO_TOKEN, mhz, span.start_s, span.end_s, prior, adds, ("span", round(span.start_s)))
 
-    def _of(self, start_s: float, end_s: float) -> tuple[_Lifts, dict[int, float], QuietFlights, float]:
-        """How well each report's time fits, where one may be, who flew and said nothing, and whether it was called."""
+    def of(self, stretch: "_Stretch") -> _Span:
+        """What is known of a stretch and a little around it."""
+        start_s, end_s = stretch.first_s - _AROUND_S, stretch.last_s + _AROUND_S
         if (start_s, end_s) not in self._seen:
-            lifts = {_which(case): lift for case in self._known if (lift := _lift(case, start_s, end_s))}
+            lifts = {place: lift for place, case in enumerate(self._known) if (lift := _lift(case, start_s, end_s))}
             low, high = start_s + _AROUND_S / 2, end_s - _AROUND_S / 2
             quiet = quiet_beside(self._record, low, high, self._record.between(low, high), -1)
-            shares, alarm = self.air.shares_mhz(start_s, end_s), self.air.alarm(start_s, end_s)
-            self._seen[start_s, end_s] = lifts, shares, quiet, alarm
+            share_at, alarm = self.air.share_at(start_s, end_s), self.air.alarm(start_s, end_s)
+            self._seen[start_s, end_s] = _Span(start_s, end_s, lifts, share_at, quiet, alarm)
         return self._seen[start_s, end_s]
 
 
@@ -202,10 +232,6 @@ def stretch_chance(before_s: float, first_s: float, last_s: float, after_s: floa
         after = left(first_s, after_s) - left(before_s, after_s)
         total += share * mean_s * (left(first_s, last_s) - left(before_s, last_s) - after)
     return _PER_HOUR * total / 3600
-
-
-def _which(case: Case) -> tuple[int, int]:
-    return case.number, case.place
 
 
 def _likeliest_s(case: Case) -> float:

@@ -1,10 +1,11 @@
 """Candidates for a transmitter that was not on the channel its loan was given."""
 
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from meetapp.review.case import Case
+from meetapp.review.case import Case, Felt
 from meetapp.review.causes import Cause
 from meetapp.review.evidence import Airing, MeetRecord
 from meetapp.review.hidden import Hidden, added_up, is_felt, quiet_beside, silence
@@ -53,23 +54,31 @@ def _of_airing(
     chance = wrong_chance(airing, record.usual_s)
     own = [(case.number, _own_weight(case)) for case in concerned if case.place == place]
     beside_it = [_Beside.of(airing, case) for case in concerned if case.place != place]
-    channels = {(each.mhz, each.reach_mhz) for each in beside_it}
-    elsewhere = 0.0
-    for mhz, share in sorted(candidates_mhz(airing, record).items()):
-        if not any(abs(mhz - victim_mhz) <= reach_mhz for victim_mhz, reach_mhz in channels):
-            elsewhere += share
-            continue
-        near = [(each.case.number, weight) for each in beside_it if (weight := each.weight(mhz))]
-        if is_felt(chance * share, adds := added_up([*own, *near]), least):
+    shares = candidates_mhz(airing, record)
+    within = _within(sorted(shares), {(each.mhz, each.reach_mhz) for each in beside_it})
+    disturbing = [each for each in beside_it if each.fits]
+    for mhz in sorted(within):
+        share = shares.pop(mhz)
+        near = [(each.number, each.fits * each.felt[abs(mhz - each.mhz)]) for each in disturbing]
+        if is_felt(chance * share, adds := added_up([*own, *[each for each in near if each[1]]]), least):
             prior = chance * share * (_SOON_RIGHT + (1 - _SOON_RIGHT) * silence(quiet, mhz, airing.width_mhz))
             if own_says_nothing:
                 prior *= 1 - REPORT_SHARE * _OWN_PICTURE_LOST
             cause = Cause("wrong_channel", mhz, (airing.loan,))
             yield Hidden(cause, mhz, airing.since_s, airing.until_s, prior, adds, ("loan", airing.loan))
-    if own and elsewhere:
+    if own and (elsewhere := sum(shares.values())):
         cause = Cause("wrong_channel", None, (airing.loan,))
         prior = chance * elsewhere
         yield Hidden(cause, _ELSEWHERE_MHZ, airing.since_s, airing.until_s, prior, tuple(own), ("loan", airing.loan))
+
+
+def _within(ascending_mhz: Sequence[int], channels: Iterable[tuple[int, float]]) -> set[int]:
+    """Those that lie within reach of any of these channels: each with its reach."""
+    found: set[int] = set()
+    for mhz, reach_mhz in channels:
+        low, high = bisect_left(ascending_mhz, mhz - reach_mhz), bisect_right(ascending_mhz, mhz + reach_mhz)
+        found.update(ascending_mhz[low:high])
+    return found
 
 
 def _own_weight(case: Case) -> float:
@@ -80,21 +89,17 @@ def _own_weight(case: Case) -> float:
 class _Beside(NamedTuple):
     """A report beside a loan; `fits`: how far its time and their time together speak for the loan, whatever the MHz."""
 
-    airing: Airing
-    case: Case
+    number: int
     mhz: int
     reach_mhz: float
     fits: float
+    felt: Felt
 
     @classmethod
     def of(cls, airing: Airing, case: Case) -> "_Beside":
         start, end = case.overlap(airing)
         fits = lasting(end - start) * case.moment.lift(start, end)
-        return cls(airing, case, case.victim.mhz, case.reach_mhz, fits)
-
-    def weight(self, mhz: int) -> float:
-        """What the loan would do to the report from there."""
-        return self.fits * self.case.felt(self.airing, abs(mhz - self.mhz)) if self.fits else 0.0
+        return cls(case.number, case.victim.mhz, case.reach_mhz, fits, case.felt(airing))
 
 
 def wrong_chance(airing: Airing, usual_s: float = 0) -> float:
@@ -143,8 +148,9 @@ def candidates_mhz(airing: Airing, record: MeetRecord) -> dict[int, float]:
         for mhz in places:
             shares[mhz] += left * part / len(places)
             anywhere -= left * part / len(places)
+    part = anywhere / len(others) if others else 0.0
     for mhz in others:
-        shares[mhz] += anywhere / len(others)
+        shares[mhz] += part
     return dict(shares)
 
 

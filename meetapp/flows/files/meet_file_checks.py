@@ -8,7 +8,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from meetapp.flows.files.meet_file_heats import heat_faults
-from meetapp.flows.files.meet_file_refs import POINTS, ids_in, is_well_formed
+from meetapp.flows.files.meet_file_refs import POINTS, ids_by_rows, is_well_formed
 from meetapp.flows.files.meet_file_shape import LoanPart, MeetFile, Part, SettingPart
 from meetapp.flows.journal_sentences import SENTENCES
 from meetapp.rules.setting_card_text import parse_card
@@ -242,6 +242,5 @@ def _fact_faults(place: str, facts: Mapping[str, Any], known: dict[str, set[int]
     for name in malformed:
         yield f"{place}.{name} must be a ref of this file."
     if not malformed:
-        for rows in known:
-            for ref in ids_in(facts, rows):
-                yield from _dangling(place, ref, rows, known)
+        for rows, ref in ids_by_rows(facts):
+            yield from _dangling(place, ref, rows, known)

@@ -13,6 +13,7 @@ _FIRST_YEAR, _LAST_YEAR = 2000, 2199
 _LONGEST_TEXT = 4000
 _LARGEST_FACT = 2**53
 NO_CONTROL_SIGNS = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f]*$"
+_WITHOUT_CONTROL_SIGNS = re.compile(NO_CONTROL_SIGNS)
 
 
 def _in_utc(when: datetime) -> datetime:
@@ -43,14 +44,14 @@ LongText = Annotated[str, Field(max_length=_LONGEST_TEXT, pattern=NO_CONTROL_SIG
 
 
 def _plain(value: Any) -> Any:
-    if not all(_is_plain(each) for each in (value if isinstance(value, list) else [value])):
+    if not (all(map(_is_plain, value)) if isinstance(value, list) else _is_plain(value)):
         raise ValueError("must be a text, a number, true, false, null, or a list of these")
     return value
 
 
 def _is_plain(value: Any) -> bool:
     if isinstance(value, str):
-        return len(value) <= _LONGEST_TEXT and re.match(NO_CONTROL_SIGNS, value) is not None
+        return len(value) <= _LONGEST_TEXT and _WITHOUT_CONTROL_SIGNS.match(value) is not None
     if isinstance(value, bool) or value is None:
         return True
     return isinstance(value, int | float) and abs(value) < _LARGEST_FACT  # which no NaN and no infinity is

@@ -30,10 +30,10 @@ def read_meet_file(text: str) -> MeetFile:
     Raises:
         BadMeetFile: with up to ten sentences.
     """
-    _check_is_one(text)
     try:
         file = MeetFile.model_validate_json(text)
     except ValidationError as error:
+        _check_is_one(text)
         raise BadMeetFile(islice(_sentences(error), PROBLEMS_SHOWN)) from error
     problems = tuple(islice(faults(file), PROBLEMS_SHOWN))
     if problems:
@@ -42,7 +42,7 @@ def read_meet_file(text: str) -> MeetFile:
 
 
 def _check_is_one(text: str) -> None:
-    """Tell a file of another kind or version by its first fields, before every missing field is complained about."""
+    """Tell a file of another kind or version by its first fields, rather than complain about every missing field."""
     try:
         content = from_json(text)
     except ValueError as error:

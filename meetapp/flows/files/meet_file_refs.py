@@ -56,6 +56,14 @@ ROWS_BY_FACT = {
 _LISTS = ("hanging", "differing")
 
 
+def ids_by_rows(facts: Mapping[str, Any]) -> Iterator[tuple[str, int]]:
+    """Every id that the facts name, each with the list of the file that it points into."""
+    for name, value in facts.items():
+        if (rows := ROWS_BY_FACT.get(name)) is not None:
+            for each in _numbers(value):
+                yield rows, each
+
+
 def ids_in(facts: Mapping[str, Any], rows: str) -> Iterator[int]:
     """The ids of these rows that the facts name."""
     for name, value in facts.items():

@@ -7,7 +7,7 @@ import json
 from datetime import date
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from pydantic.json_schema import GenerateJsonSchema
 
 from meetapp.flows.files.meet_file_fields import (
@@ -338,11 +338,18 @@ class HeatPart(Part):
     seats: list[HeatSeatPart] = Field(max_length=1000)
 
 
+def _no_truth(value: Any) -> Any:
+    """`true` is no number, though Python takes it for 1."""
+    if isinstance(value, bool):
+        raise ValueError("must be a number")
+    return value
+
+
 class MeetFile(Part):
     """A whole meet. Overrides stand with their loans and in the journal; a file of version 1 has no heats."""
 
     format: Literal["meetapp meet file"]
-    version: Literal[1, 2]
+    version: Annotated[Literal[1, 2], BeforeValidator(_no_truth)]
     club_name: ShortText
     exported_at: Utc
     has_names: bool = Field(description="False: people are numbered and free text is left out.")
