@@ -8,7 +8,7 @@ from fastapi.responses import StreamingResponse
 from meetapp.flows.desk.live import look
 from meetapp.web.broadcast import OwnPage, as_json
 from meetapp.web.deps import NowDep, StoreDep, Viewer, desk_viewer, pilot_viewer
-from meetapp.web.security import form_token
+from meetapp.web.security import browser_token, masked
 from meetapp.web.state import state_of
 from meetapp.web.surroundings import new_key
 
@@ -42,8 +42,8 @@ def own_page_of(request: Request, follower: FollowerDep, shows: str | None = Non
     """The own page that is followed; its script sends the word of what it `shows`. Whose it is the session says."""
     if shows is None or follower is None or follower.pilot_id is None:
         return None
-    secret = state_of(request).server_secret
-    return OwnPage(follower.pilot_id, shows, lambda part: part.dressed(form_token(request, secret), new_key))
+    token = browser_token(request, state_of(request).server_secret)
+    return OwnPage(follower.pilot_id, shows, lambda part: part.dressed(masked(token), new_key))
 
 
 OwnPageDep = Annotated[OwnPage | None, Depends(own_page_of)]
