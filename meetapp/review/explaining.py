@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from meetapp.review.case import Case, cases
 from meetapp.review.causes import OWN_RECEIVER, UNKNOWN, Cause, CauseKind, Weighed
 from meetapp.review.clocks import at_right_times
+from meetapp.review.doubt import borne_out, trust
 from meetapp.review.evidence import MeetRecord
 from meetapp.review.exposure import Exposure
 from meetapp.review.flights import Flights
@@ -21,11 +22,6 @@ from meetapp.review.uncollected import uncollected
 from meetapp.review.wrong_channels import wrong_channels
 
 _ROUNDS = 4
-_TRUST = 0.64
-"""How looks, times and rates go together is known only roughly, so the odds between kinds count to this power. From
-experience, no source: on days made up in other ways than supposed here, 6 in 10 said was 4 in 10 true; and with this
-power few meets at which nothing was wrong accuse anybody."""
-
 _FELT, _MORE_FELT = 1e-4, 10
 """Of a report's likeliest known cause: what weighs less beforehand is left out (moves no probability by 0.005); so many
 times as much is gathered where only rates are learned."""
@@ -83,11 +79,12 @@ def _explained(told: MeetRecord, record: MeetRecord) -> MeetExplained:
     every = cases(record)
     joint = _read(record, [case for of_report in every for case in of_report])
     silent = silent_transmitters(record, joint.hidden)
-    explained = []
+    explained, others_too = [], borne_out(record, joint.hidden)
     for number, of_report in enumerate(every):
         shares = joint.reports[number] if of_report else _of_nobody(record, number)
         case = of_report[0] if of_report and not record.reports[number].is_anybodys else None
-        explained.append(ReportExplained(number, case, tuple(_ranked(shares, silent, number))))
+        ranked = _ranked(_merged(shares, silent, number), others_too.get(number, 0.0))
+        explained.append(ReportExplained(number, case, tuple(ranked)))
     return MeetExplained(told, tuple(explained), silent)
 
 
@@ -161,21 +158,22 @@ def _of_nobody(record: MeetRecord, number: int) -> Shares:
     return {cause: share / total for cause, share in shares.items()}
 
 
-def _ranked(shares: Shares, silent: tuple[SilentTransmitter, ...], number: int) -> Iterator[Weighed]:
+def _ranked(shares: Shares, others_too: float) -> Iterator[Weighed]:
     by_kind: dict[CauseKind, dict[Cause, float]] = defaultdict(dict)
-    for cause, share in _merged(shares, silent, number).items():
+    for cause, share in shares.items():
         by_kind[cause.kind][cause] = share
-    ranked = [_doubted(_told_apart(options)) for options in by_kind.values()]
+    power = trust({kind: sum(options.values()) for kind, options in by_kind.items()}, others_too)
+    ranked = [_doubted(_told_apart(options), power) for options in by_kind.values()]
     total = sum(each.probability for each in ranked)
     for each in sorted(ranked, key=lambda one: (-one.probability, one.cause.kind)):
         yield Weighed(each.cause, each.probability / total, each.named / total)
 
 
-def _doubted(weighed: Weighed) -> Weighed:
+def _doubted(weighed: Weighed, power: float) -> Weighed:
     """The order stays, the odds come nearer to one another; the part of the one named within its kind stays too."""
     if weighed.probability <= 0:
         return weighed
-    probability = weighed.probability**_TRUST
+    probability = weighed.probability**power
     return Weighed(weighed.cause, probability, probability * weighed.named / weighed.probability)
 
 
