@@ -12,10 +12,12 @@ from fastapi import FastAPI
 from hypothesis import settings
 
 from meetapp.config import Settings
+from meetapp.flows import access, secrets
 from meetapp.flows.planning.choosing import search_to_the_end
 from meetapp.main import app_state, routed_app
 from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
+from meetapp.web.security import DESK_COOKIE
 from tests.kept import kept_engine, no_copies
 from tests.postgres import any_store as any_store
 from tests.postgres import any_world as any_world
@@ -29,7 +31,7 @@ from tests.postgres import postgres_with_world as postgres_with_world
 from tests.postgres import postgres_world as postgres_world
 from tests.surfer import Surfer
 from tests.world import DESK_LINK as DESK_LINK
-from tests.world import ORGANISER_PASSWORD, PIN, Clock, World, make_world
+from tests.world import NOON, ORGANISER_PASSWORD, PIN, QUICK_HASHES, Clock, World, make_world
 
 # How hard the property tests try: quickly by default, deeply when asked, and in CI the same examples every time.
 settings.register_profile("quick", max_examples=60, deadline=None)
@@ -43,6 +45,14 @@ if MEMORY.is_dir() and os.access(MEMORY, os.W_OK):
     os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(MEMORY))
     os.environ.setdefault("TMPDIR", str(MEMORY))
     tempfile.tempdir = None
+
+
+@pytest.fixture(scope="session", autouse=True)
+def quick_hashes() -> Iterator[None]:
+    """Passwords and PINs hashed as cheaply as can be; what it costs to guess one is tested by itself."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(secrets, "_PASSWORDS", QUICK_HASHES)
+        yield
 
 
 @pytest.fixture(scope="session")
@@ -61,6 +71,7 @@ def world_database(empty_database: Path, tmp_path_factory: pytest.TempPathFactor
     path = Path(shutil.copy(empty_database, tmp_path_factory.mktemp("world") / "club.db"))
     store = Store(sqlite_url(path))
     world = make_world(store)
+    access.server_secret(store, NOON)  # else each test's app would make its own
     store.close()
     return path, world
 
@@ -129,16 +140,18 @@ def surfer(app: FastAPI) -> Callable[[], Surfer]:
 
 
 @pytest.fixture
-def organiser(world: World, surfer: Callable[[], Surfer]) -> Surfer:
+def organiser(world: World, store: Store, clock: Clock, surfer: Callable[[], Surfer]) -> Surfer:
     """The organiser, signed in."""
     person = surfer()
-    person.sign_in_organiser(ORGANISER_PASSWORD)
+    session = access.sign_in_organiser(store, ORGANISER_PASSWORD, clock())
+    person.carry_on(DESK_COOKIE, session.secret, "/organiser")
     return person
 
 
 @pytest.fixture
-def marshal(world: World, surfer: Callable[[], Surfer]) -> Surfer:
+def marshal(world: World, store: Store, clock: Clock, surfer: Callable[[], Surfer]) -> Surfer:
     """A marshal named Mo, signed in at the desk."""
     person = surfer()
-    person.join_desk(PIN, "Mo")
+    session = access.sign_in_marshal_by_pin(store, PIN, "Mo", clock())
+    person.carry_on(DESK_COOKIE, session.secret, "/desk")
     return person

@@ -58,7 +58,7 @@ def stopped(server: Any) -> Iterator[None]:
 def new_database(server: str, like: str = "template1", name: str = "") -> Iterator[str]:
     """The address of a new database on that server, made like another one and dropped at the end."""
     name = name or f"club_{next(_NUMBERS)}"
-    _run_at(server, f"CREATE DATABASE {name} TEMPLATE {like}")
+    _run_at(server, _copy(name, like))
     yield make_url(server).set(database=name).render_as_string(hide_password=False)
     _run_at(server, f"DROP DATABASE {name} WITH (FORCE)")
 
@@ -69,9 +69,14 @@ def laid_like(server: str, made: str) -> tuple[str, Callable[[], None]]:
 
     def put() -> None:
         _run_at(server, f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
-        _run_at(server, f"CREATE DATABASE {name} TEMPLATE {_name_of(made)}")
+        _run_at(server, _copy(name, _name_of(made)))
 
     return make_url(server).set(database=name).render_as_string(hide_password=False), put
+
+
+def _copy(name: str, like: str) -> str:
+    # File by file: less work than writing down each page of a small database, as is usual since PostgreSQL 15.
+    return f"CREATE DATABASE {name} TEMPLATE {like} STRATEGY file_copy"
 
 
 def _run_at(server: str, statement: str) -> None:

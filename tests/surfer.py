@@ -15,7 +15,14 @@ class Surfer:
 
     def __init__(self, app: FastAPI, address: str = "testclient", base: str = "http://testserver") -> None:
         self.client = TestClient(app, base_url=base, raise_server_exceptions=False, client=(address, 50_000))
-        self._response: Response
+        self._response: Response | None = None
+        self._stands_on = ""
+
+    def carry_on(self, cookie: str, secret: str, path: str) -> None:
+        """Be signed in already, with this cookie, and stand on that page (it is asked for once somebody looks)."""
+        # The name under which cookies of a host without a dot are kept (RFC 2965, section 1).
+        self.client.cookies.set(cookie, secret, domain=f"{self.client.base_url.host}.local")
+        self._stands_on = path
 
     def open(self, path: str) -> None:
         """Open an address."""
@@ -28,12 +35,15 @@ class Surfer:
     @property
     def response(self) -> Response:
         """The last answer."""
+        if self._response is None:
+            self.open(self._stands_on)
+        assert self._response is not None
         return self._response
 
     @cached_property
     def page(self) -> BeautifulSoup:
         """The last answer, read when somebody looks at it."""
-        return BeautifulSoup(self._response.text, "html.parser")
+        return BeautifulSoup(self.response.text, "html.parser")
 
     @property
     def status(self) -> int:

@@ -43,12 +43,12 @@ class Clock:
 
 
 # Hashed as cheaply as argon2id can be: what is checked is who gets in, not how long guessing takes.
-_QUICK = PasswordHash((Argon2Hasher(time_cost=1, memory_cost=8, parallelism=1),))
+QUICK_HASHES = PasswordHash((Argon2Hasher(time_cost=1, memory_cost=8, parallelism=1),))
 
 
 @cache
 def _hashed(secret: str) -> str:
-    return _QUICK.hash(secret)
+    return QUICK_HASHES.hash(secret)
 
 
 @dataclass

@@ -1,12 +1,13 @@
 """The club: what it starts with, what can be changed, and that passwords end other sessions."""
 
+import re
 from datetime import timedelta
 
 import pytest
 from sqlmodel import select
 
 from meetapp.data.catalog import band_rules, kind_templates, published_plans
-from meetapp.flows import access
+from meetapp.flows import access, secrets
 from meetapp.flows.club import club
 from meetapp.flows.club.club import ClubDraft, field_address_from, safety_lines, seed_catalogue
 from meetapp.flows.deeds import Actor
@@ -17,6 +18,8 @@ from meetapp.store import tables as t
 from meetapp.store.engine import Store
 from tests.acting import deed, journal_kinds
 from tests.world import NOON, ORGANISER_PASSWORD, World
+
+HASHES_AS_SERVED = secrets._PASSWORDS  # read before the tests put cheaper ones there
 
 ORGANISER = Actor("organiser", "Organiser", session_id=1)
 DRAFT = ClubDraft("Hill Flyers", "192.168.1.20:8022/", "No power before you hold the token.\n\nLand by the rule.", 30)
@@ -175,3 +178,13 @@ def test_a_password_is_changed_only_by_who_knows_it(
     assert refused.value.field == field
     assert access.sign_in_organiser(store, ORGANISER_PASSWORD, NOON).secret
     assert journal_kinds(store) == []
+
+
+def test_guessing_a_stored_password_costs_at_least_what_owasp_asks() -> None:
+    """Argon2id with 19 MiB twice (OWASP Password Storage Cheat Sheet; from memory)."""
+    stored = HASHES_AS_SERVED.hash(ORGANISER_PASSWORD)
+    cost = re.match(r"\$argon2id\$v=19\$m=(\d+),t=(\d+),p=\d+\$", stored)
+    assert cost is not None, stored
+    kib, rounds = map(int, cost.groups())
+    assert kib >= 19 * 1024
+    assert rounds >= 2

@@ -4,12 +4,22 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from anyio.from_thread import start_blocking_portal
+from fastapi.testclient import TestClient
 
 from meetapp.store.engine import sqlite_url
 from meetapp.store.moving import move
 from tests.busy_club import BusyClub, ServedClub, make_busy_club, served_from_file
 from tests.postgres import laid_like, new_database
 from tests.world import World
+
+
+@pytest.fixture(scope="session", autouse=True)
+def one_loop() -> Iterator[None]:
+    """One event loop for all requests: starting one for each takes as long as many an answer."""
+    with start_blocking_portal() as portal, pytest.MonkeyPatch.context() as patch:
+        patch.setattr(TestClient, "portal", portal)
+        yield
 
 
 @pytest.fixture(scope="session")
