@@ -18,7 +18,7 @@ from meetapp.main import app_state, routed_app
 from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
 from meetapp.web.security import DESK_COOKIE
-from tests.kept import kept_engine, no_copies
+from tests.kept import kept_engine, lay, no_copies
 from tests.postgres import any_store as any_store
 from tests.postgres import any_world as any_world
 from tests.postgres import kept_server_engine as kept_server_engine
@@ -88,16 +88,9 @@ def kept_database(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
 def store(kept_database: Path, empty_database: Path) -> Iterator[Store]:
     """An empty database with all tables."""
     store = Store(sqlite_url(kept_database))
-    _put(empty_database, store, kept_database)
+    lay(empty_database, store, kept_database)
     yield store
     store.close()
-
-
-def _put(source: Path, store: Store, path: Path) -> None:
-    store.close()
-    for each in path.parent.glob(f"{path.name}*"):
-        each.unlink()
-    shutil.copy(source, path)
 
 
 @pytest.fixture
@@ -110,7 +103,7 @@ def clock() -> Clock:
 def world(store: Store, kept_database: Path, world_database: tuple[Path, World]) -> World:
     """A club with six pilots checked in at an open meet with four tokens."""
     source, world = world_database
-    _put(source, store, kept_database)
+    lay(source, store, kept_database)
     return deepcopy(world)
 
 

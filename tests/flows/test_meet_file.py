@@ -1,6 +1,7 @@
 """The meet file: its schema, the way out and back with the same numbers, and what is refused by its place."""
 
 import json
+import shutil
 from collections.abc import Callable, Iterator
 from copy import deepcopy
 from dataclasses import replace
@@ -31,6 +32,7 @@ from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
 from tests.acting import deed, journal_kinds
 from tests.desk import ORGANISER, Desk
+from tests.kept import kept_engine, lay
 from tests.meet_day import close_it, fly_a_day, plan_heats
 from tests.world import NOON, World, make_world
 
@@ -59,14 +61,27 @@ def kept_day(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
     store.close()
 
 
-@pytest.fixture
-def empty_club(tmp_path: Path) -> Iterator[Store]:
-    """Another club that was only just named."""
-    store = Store(sqlite_url(tmp_path / "other.db"))
-    t.metadata.create_all(store.engine)
+@pytest.fixture(scope="module")
+def named_club(empty_database: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, Path]]:
+    """The file of another club that was only just named, and where its copies lie, one after the other."""
+    folder = tmp_path_factory.mktemp("other")
+    made, copy = folder / "made.db", folder / "club.db"
+    shutil.copy(empty_database, made)
+    store = Store(sqlite_url(made))
     secret = access.new_first_visit_link(store, NOON)
     assert secret is not None
     access.name_club(store, deed(ORGANISER), secret, "Hill Flyers", "long enough 1", "")
+    store.close()
+    with kept_engine(sqlite_url(copy)):
+        yield made, copy
+
+
+@pytest.fixture
+def empty_club(named_club: tuple[Path, Path]) -> Iterator[Store]:
+    """Another club that was only just named."""
+    made, copy = named_club
+    store = Store(sqlite_url(copy))
+    lay(made, store, copy)
     yield store
     store.close()
 
