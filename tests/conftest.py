@@ -11,12 +11,13 @@ import pytest
 from fastapi import FastAPI
 from hypothesis import settings
 
-from meetapp.config import Settings
+from meetapp.config import Settings, data_folder
 from meetapp.flows import access, secrets
 from meetapp.flows.planning.choosing import search_to_the_end
 from meetapp.main import app_state, routed_app
 from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
+from meetapp.store.forward import bring_file_forward
 from meetapp.web.security import DESK_COOKIE
 from tests.kept import kept_engine, lay, no_copies
 from tests.postgres import any_store as any_store
@@ -74,6 +75,23 @@ def world_database(empty_database: Path, tmp_path_factory: pytest.TempPathFactor
     access.server_secret(store, NOON)  # else each test's app would make its own
     store.close()
     return path, world
+
+
+@pytest.fixture(scope="session")
+def served_world(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, World]:
+    """The test world in a file as the program makes it, by every migration; made once, and what it holds by name."""
+    path = tmp_path_factory.mktemp("served") / "club.db"
+    bring_file_forward(path, data_folder("migrations"), NOON)
+    store = Store(sqlite_url(path))
+    world = make_world(store)
+    store.close()
+    return path, world
+
+
+@pytest.fixture
+def club_file(served_world: tuple[Path, World], tmp_path: Path) -> Path:
+    """A copy of that file, for a server or a command to work on."""
+    return Path(shutil.copy(served_world[0], tmp_path / "club.db"))
 
 
 @pytest.fixture(scope="session")

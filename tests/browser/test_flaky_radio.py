@@ -1,26 +1,24 @@
 """Phones on a bad radio: lost requests, lost answers, slow ones, a cut stream, a server that starts again."""
 
 import re
+import shutil
 from collections.abc import Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, Route, expect
 from sqlmodel import col, select
 
-from meetapp.config import data_folder
 from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
-from meetapp.store.forward import bring_file_forward
 from tests.browser.conftest import NewPage
 from tests.browser.day import about, follow, press, says
 from tests.quick_start import quick_server
 from tests.relay import Relay, relay_to
 from tests.running import Server
-from tests.world import PIN, make_world
+from tests.world import PIN, World
 
 pytestmark = pytest.mark.browser
 
@@ -52,12 +50,8 @@ class Field:
 
 
 @pytest.fixture(scope="module")
-def field(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Field]:
-    path = tmp_path_factory.mktemp("field") / "club.db"
-    bring_file_forward(path, data_folder("migrations"), datetime.now(UTC))
-    store = Store(sqlite_url(path))
-    make_world(store)
-    store.close()
+def field(served_world: tuple[Path, World], tmp_path_factory: pytest.TempPathFactory) -> Iterator[Field]:
+    path = Path(shutil.copy(served_world[0], tmp_path_factory.mktemp("field") / "club.db"))
     with ExitStack() as running:
         server = running.enter_context(quick_server("serve", "--database", str(path)))
         with relay_to(server.base) as radio:

@@ -2,35 +2,32 @@
 
 import re
 from collections.abc import Iterator
+from copy import deepcopy
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, expect
 
-from meetapp.config import data_folder
 from meetapp.store.engine import Store, sqlite_url
-from meetapp.store.forward import bring_file_forward
 from tests.browser.conftest import NewPage, axe_findings
 from tests.browser.day import about, follow, press, says
 from tests.desk import Desk
 from tests.heat_desk import HeatDesk
 from tests.quick_start import quick_server
 from tests.running import Server
-from tests.world import NOON, PIN, make_world
+from tests.world import PIN, World
 
 pytestmark = pytest.mark.browser
 
 
 @pytest.fixture
-def field(tmp_path: Path) -> Iterator[Server]:
+def field(club_file: Path, served_world: tuple[Path, World]) -> Iterator[Server]:
     """A server of a club whose open meet has two heats of three."""
-    path = tmp_path / "club.db"
-    bring_file_forward(path, data_folder("migrations"), NOON)
-    store = Store(sqlite_url(path))
-    desk = Desk(store, make_world(store))
+    store = Store(sqlite_url(club_file))
+    desk = Desk(store, deepcopy(served_world[1]))
     HeatDesk(desk).plan({"Ana": "R1", "Bo": "F1", "Cy": "R8"}, {"Di": "R1", "Ed": "F5", "Fay": "R8"})
     store.close()
-    with quick_server("serve", "--database", str(path)) as server:
+    with quick_server("serve", "--database", str(club_file)) as server:
         yield server
 
 

@@ -7,26 +7,19 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
-from meetapp.serving import prepare_database
-from meetapp.store.engine import Store, sqlite_url
 from tests.browser.conftest import NewPage, axe_findings
 from tests.browser.day import follow, press, says
 from tests.quick_start import quick_server
 from tests.running import Server
-from tests.world import NOON, ORGANISER_PASSWORD, make_world
+from tests.world import ORGANISER_PASSWORD
 
 pytestmark = pytest.mark.browser
 
 
 @pytest.fixture
-def small_meet(tmp_path: Path) -> Iterator[Server]:
+def small_meet(club_file: Path) -> Iterator[Server]:
     """A server with an open meet of six pilots and four tokens."""
-    path = tmp_path / "club.db"
-    prepare_database(sqlite_url(path), NOON)
-    store = Store(sqlite_url(path))
-    make_world(store)
-    store.close()
-    with quick_server("serve", "--database", str(path)) as server:
+    with quick_server("serve", "--database", str(club_file)) as server:
         yield server
 
 

@@ -6,12 +6,10 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
-from meetapp.config import data_folder
 from meetapp.flows.club.setting_cards import CardDraft, save_card
 from meetapp.flows.loans import loans
 from meetapp.flows.loans.loans import HandOut
 from meetapp.store.engine import Store, sqlite_url
-from meetapp.store.forward import bring_file_forward
 from tests.acting import deed
 from tests.browser.conftest import PHONE, NewPage, axe_findings
 from tests.browser.day import says
@@ -19,22 +17,19 @@ from tests.browser.test_drawings import TROUBLE
 from tests.browser.test_self_service import claim
 from tests.quick_start import quick_server
 from tests.running import Server
-from tests.world import NOON, make_world
+from tests.world import World
 
 pytestmark = pytest.mark.browser
 
 
 @pytest.fixture
-def ana_on_r1(tmp_path: Path) -> Iterator[Server]:
+def ana_on_r1(club_file: Path, served_world: tuple[Path, World]) -> Iterator[Server]:
     """A server on the test meet, where Ana holds R1 and her transmitter has three switches."""
-    path = tmp_path / "club.db"
-    bring_file_forward(path, data_folder("migrations"), NOON)
-    store = Store(sqlite_url(path))
-    world = make_world(store)
+    store, world = Store(sqlite_url(club_file)), served_world[1]
     save_card(store, deed(), world.kinds["analogue 40"], CardDraft("switches", told={"R1": "1 0 1"}))
     loans.hand_out(store, deed(), HandOut(world.meet, world.pilots["Ana"], world.tokens["R1"]))
     store.close()
-    with quick_server("serve", "--database", str(path)) as server:
+    with quick_server("serve", "--database", str(club_file)) as server:
         yield server
 
 

@@ -6,7 +6,6 @@ import sqlite3
 import subprocess
 import uuid
 from contextlib import closing
-from datetime import UTC, datetime
 from pathlib import Path
 
 import httpx
@@ -16,23 +15,18 @@ from bs4 import BeautifulSoup
 from meetapp.cli import main
 from meetapp.config import data_folder
 from meetapp.store.backup import only_one
-from meetapp.store.engine import Store, sqlite_url
-from meetapp.store.forward import bring_file_forward, migration_connection, newest_revision, upgrade
+from meetapp.store.forward import migration_connection, newest_revision, upgrade
 from tests.certificates import write_pair
+from tests.quick_start import quick_server
 from tests.running import start_server, stop_server
-from tests.world import PIN, make_world
+from tests.world import PIN
 
 MIGRATIONS = data_folder("migrations")
 
 
 @pytest.fixture
-def club(tmp_path: Path) -> Path:
-    path = tmp_path / "club.db"
-    bring_file_forward(path, MIGRATIONS, datetime.now(UTC))
-    store = Store(sqlite_url(path))
-    make_world(store)
-    store.close()
-    return path
+def club(club_file: Path) -> Path:
+    return club_file
 
 
 def names(path: Path) -> list[str]:
@@ -41,8 +35,7 @@ def names(path: Path) -> list[str]:
 
 
 def test_a_phone_goes_on_after_a_restore_on_another_machine(club: Path, tmp_path: Path) -> None:
-    process, server = start_server("serve", "--database", str(club))
-    try:
+    with quick_server("serve", "--database", str(club)) as server:
         with httpx.Client(base_url=server.base) as phone:
             page = BeautifulSoup(phone.get("/desk/join").text, "html.parser")
             token = str(page.find("input", {"name": "csrf_token"})["value"])  # type: ignore[index]
@@ -53,19 +46,16 @@ def test_a_phone_goes_on_after_a_restore_on_another_machine(club: Path, tmp_path
         assert main(["backup", str(copy), "--database", str(club)]) == 0  # with the server running
         assert main(["restore", str(copy), "--database", str(club)]) == 1
         assert main(["serve", "--port", "0", "--host", "127.0.0.1", "--database", str(club)]) == 1
-    finally:
-        stop_server(process)
     elsewhere = tmp_path / "another machine" / "club.db"
     assert main(["restore", str(copy), "--database", str(elsewhere)]) == 0
-    process, server = start_server("serve", "--database", str(elsewhere))
-    try:
-        # The same address would stand there; a cookie isn't bound to the port that differs here.
-        with httpx.Client(base_url=server.base, cookies=cookies) as phone:
-            desk = phone.get("/desk")
-            assert desk.status_code == 200
-            assert "R1" in desk.text
-    finally:
-        stop_server(process)
+    # The same address would stand there; a cookie isn't bound to the port that differs here.
+    with (
+        quick_server("serve", "--database", str(elsewhere)) as server,
+        httpx.Client(base_url=server.base, cookies=cookies) as phone,
+    ):
+        desk = phone.get("/desk")
+        assert desk.status_code == 200
+        assert "R1" in desk.text
 
 
 def test_a_restore_keeps_what_stood_there(club: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -1,32 +1,27 @@
 """Taking a meet away as a file and reading it back, on the command line."""
 
 import json
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from sqlmodel import select
 
 from meetapp.cli import main
-from meetapp.config import data_folder
 from meetapp.store import tables as t
 from meetapp.store.backup import only_one
 from meetapp.store.engine import Store, sqlite_url
-from meetapp.store.forward import bring_file_forward
-from tests.world import make_world
 
 
 @pytest.fixture
-def club_file(tmp_path: Path) -> Path:
-    path = tmp_path / "club.db"
-    bring_file_forward(path, data_folder("migrations"), datetime.now(UTC))
-    store = Store(sqlite_url(path))
-    world = make_world(store)
+def club_file(club_file: Path) -> Path:
+    """Its meet is closed."""
+    store = Store(sqlite_url(club_file))
     with store.write() as session:
-        meet = session.get_one(t.Meet, world.meet)
+        meet = session.exec(select(t.Meet)).one()
         meet.state, meet.closed_at = "closed", meet.opened_at
         session.commit()
     store.close()
-    return path
+    return club_file
 
 
 def test_a_meet_goes_out_as_a_file_and_comes_back(

@@ -1,7 +1,6 @@
 """`meetapp move`: a club goes to another database by one command, and what stands in the way is one sentence."""
 
 import json
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -11,19 +10,8 @@ from meetapp.cli import main
 from meetapp.config import data_folder
 from meetapp.store import tables as t
 from meetapp.store.backup import only_one
-from meetapp.store.engine import Store, open_engine, sqlite_url
-from meetapp.store.forward import alembic_config, bring_file_forward
-from tests.world import make_world
-
-
-@pytest.fixture
-def club_file(tmp_path: Path) -> Path:
-    path = tmp_path / "club.db"
-    bring_file_forward(path, data_folder("migrations"), datetime.now(UTC))
-    store = Store(sqlite_url(path))
-    make_world(store)
-    store.close()
-    return path
+from meetapp.store.engine import open_engine, sqlite_url
+from meetapp.store.forward import alembic_config
 
 
 @pytest.mark.postgres

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 from threading import Barrier
 
@@ -15,14 +14,12 @@ import pytest
 from bs4 import BeautifulSoup
 from sqlmodel import col, select
 
-from meetapp.config import data_folder
 from meetapp.store import tables as t
 from meetapp.store.engine import Store, sqlite_url
-from meetapp.store.forward import bring_file_forward
 from tests.desk_load import form_token
 from tests.quick_start import quick_server
 from tests.running import Server
-from tests.world import PIN, World, make_world
+from tests.world import PIN, World
 
 ROUNDS = int(os.environ.get("RACE_ROUNDS", "10"))
 
@@ -77,13 +74,10 @@ class Running:
 
 
 @pytest.fixture
-def running(tmp_path: Path) -> Iterator[Running]:
-    path = tmp_path / "club.db"
-    bring_file_forward(path, data_folder("migrations"), datetime.now(UTC))
-    store = Store(sqlite_url(path))
-    world = make_world(store)
+def running(club_file: Path, served_world: tuple[Path, World]) -> Iterator[Running]:
+    store, world = Store(sqlite_url(club_file)), served_world[1]
     with ExitStack() as open_ones:
-        server = open_ones.enter_context(quick_server("serve", "--database", str(path)))
+        server = open_ones.enter_context(quick_server("serve", "--database", str(club_file)))
         mo, lu = (Marshal(open_ones.enter_context(httpx.Client(base_url=server.base, timeout=60))) for _ in range(2))
         mo.join("Mo")
         lu.join("Lu")
