@@ -31,6 +31,7 @@ from tests.running import start_server, stop_server
 
 EVERY_S = 0.5
 SETTLE_S = 5.0
+GLANCE_S = 0.005
 
 
 def percentiles(seconds: Sequence[float]) -> tuple[float, float, float]:
@@ -83,6 +84,7 @@ async def load(port: int, club: Club, options: argparse.Namespace, server: Proce
     until = began + options.seconds
     acting = [asyncio.create_task(each.act(EVERY_S, until, number)) for number, each in enumerate(marshals)]
     watching = asyncio.create_task(watch(server, until))
+    waiting = asyncio.create_task(own_lateness(until))
     await asyncio.sleep(options.seconds / 2)
     burst_began = perf_counter()
     opened = await burst(pages)
@@ -91,13 +93,14 @@ async def load(port: int, club: Club, options: argparse.Namespace, server: Proce
     used = server.processor_seconds() - before
     busy = used / (perf_counter() - began)
     await asyncio.sleep(SETTLE_S)
-    memory = await watching
+    memory, late = await watching, await waiting
     lost = [task.exception() for task in followers if task.done()]
     for task in followers:
         task.cancel()
     if lost:
         print(f"streams that ended too soon: {len(lost)}, the first by {lost[0]!r}")
     report(club, pages, marshals, (burst_began, burst_ended), opened)
+    say("this run's own loop, how late it was (a part of every tap)", late)
     taps = sum(len(marshal.actions) for marshal in marshals)
     print(f"server: {used * 1000 / max(1, taps):.0f} ms of a processor for each tap with all that follows")
     print(f"server: {busy * 100:.0f} % of a core; memory, MB: {' '.join(format(each, '.0f') for each in memory)}")
@@ -111,6 +114,15 @@ async def watch(server: Process, until: float) -> list[float]:
         await asyncio.sleep(min(step, max(0.0, until - perf_counter())))
         seen.append(server.memory_mb())
     return seen
+
+
+async def own_lateness(until: float) -> list[float]:
+    """How late this process wakes who asked for it, in seconds: its readers could make a tap look slow."""
+    late = []
+    while (began := perf_counter()) < until:
+        await asyncio.sleep(GLANCE_S)
+        late.append(perf_counter() - began - GLANCE_S)
+    return late
 
 
 def report(
