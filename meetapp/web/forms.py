@@ -8,6 +8,7 @@ import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import cache
 from typing import Annotated, Any, TypeVar
 
 from fastapi import Depends, Request
@@ -28,6 +29,15 @@ class FormModel(BaseModel):
     """Base of every form's model: spaces around values go away, unknown fields are ignored."""
 
     model_config = ConfigDict(str_strip_whitespace=True, frozen=True)
+
+
+@cache
+def title_of(name: str) -> str:
+    """What the forms call a field of this name; where they don't agree, or say nothing, the name itself in words."""
+    fields = (model.model_fields.get(name) for model in FormModel.__subclasses__())
+    titles = {info.title for info in fields if info is not None and info.title}
+    title = titles.pop() if len(titles) == 1 else name.replace("_", " ")
+    return title[:1].upper() + title[1:]
 
 
 def _empty_to_none(value: Any) -> Any:

@@ -10,7 +10,7 @@ from urllib.parse import urlsplit
 from fastapi import Request
 
 from meetapp.flows.errors import Conflict
-from meetapp.web.forms import FORM_FIELDS, PostedForm
+from meetapp.web.forms import FORM_FIELDS, PostedForm, title_of
 from meetapp.web.sealed import sealed, unsealed
 from meetapp.web.security import own_path
 from meetapp.web.state import state_of
@@ -32,9 +32,9 @@ class KeptForm:
 
     @property
     def typed(self) -> tuple[tuple[str, str], ...]:
-        """What a person may have typed or chosen, with a readable name each."""
+        """What a person may have typed or chosen, each by its name on the form."""
         shown = ((name, value) for name, value in self.pairs if value.strip() and name not in _NOT_TYPED)
-        return tuple((name.replace("_", " ").capitalize(), value) for name, value in shown if not name.endswith("_id"))
+        return tuple((title_of(name), value) for name, value in shown if not name.endswith("_id"))
 
 
 def kept_form(request: Request, form: PostedForm, page: str) -> KeptForm | None:

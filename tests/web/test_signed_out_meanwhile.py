@@ -54,6 +54,16 @@ def test_what_was_typed_can_be_left_behind(signed_out_organiser: Surfer, store: 
     assert journal_kinds(store) == []
 
 
+def test_what_was_typed_is_shown_by_the_names_on_the_form(marshal: Surfer, clock: Clock) -> None:
+    marshal.open("/desk/reports/new")
+    rest(marshal, clock)
+    marshal.press("Write it down", look="gone", place="flight", note="at the far gate")
+    marshal.press("Open the desk", pin=PIN, name="Mo")
+    names = [each.get_text() for each in marshal.page.find_all("dt")]
+    assert {"Where", "The note"} <= set(names)
+    assert "at the far gate" in marshal.text
+
+
 def test_a_marshal_s_tap_comes_through_the_pin(marshal: Surfer, world: World, clock: Clock, store: Store) -> None:
     marshal.open(f"/desk/pilots/{world.pilots['Ana']}")
     rest(marshal, clock)
