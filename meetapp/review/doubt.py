@@ -24,7 +24,6 @@ _AS_WELL = 0.3
 """Something hidden that explains two reports: the second at least so well as the first."""
 
 
-
 def trust(shares: Mapping[CauseKind, float], borne_out: float) -> float:
     """The power to which a report's odds count. `shares`: of its kinds, which sum to 1; `borne_out`: how likely it is
     the work of something hidden that others' reports tell of too.
