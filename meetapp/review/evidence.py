@@ -206,7 +206,6 @@ class MeetRecord:
         return min(own, default=(0, None))[1]
 
 
-
 def _together_s(one: Airing, other: Airing) -> float:
     """How long both were on air at once, in seconds; negative: so long apart."""
     return min(one.until_s, other.until_s) - max(one.since_s, other.since_s)

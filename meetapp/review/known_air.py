@@ -127,7 +127,7 @@ def known_causes(case: Case, shown: Iterable[Shown], rates: Rates, alike: Iterab
     for each in shown:
         weight = each.weight * rates.of_shown(case.number, each.setting, each.expected, is_override=each.is_override)
         if weight > least:
-            found[each.cause] = max(found.get(each.cause, 0), weight)
+            found[each.cause] = weight
     for products in alike:
         rate_of = rates.of_products(case.number, is_override=products.is_override)
         weights = [weight * rate_of(expected) for weight, expected in products.each]

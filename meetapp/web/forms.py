@@ -36,8 +36,12 @@ def title_of(name: str) -> str:
     """What the forms call a field of this name; where they don't agree, or say nothing, the name itself in words."""
     fields = (model.model_fields.get(name) for model in FormModel.__subclasses__())
     titles = {info.title for info in fields if info is not None and info.title}
-    title = titles.pop() if len(titles) == 1 else name.replace("_", " ")
+    title = _label(name, titles.pop() if len(titles) == 1 else None)
     return title[:1].upper() + title[1:]
+
+
+def _label(name: str, title: str | None) -> str:
+    return (title or name.replace("_", " ")).strip()
 
 
 def _empty_to_none(value: Any) -> Any:
@@ -184,7 +188,7 @@ def _sentences(error: ValidationError, model: type[FormModel]) -> Iterator[tuple
     for item in error.errors():
         name = str(item["loc"][0]) if item["loc"] else ""
         info = model.model_fields.get(name)
-        label = (info.title if info and info.title else name.replace("_", " ")).strip()
+        label = _label(name, info.title if info else None)
         yield name, _sentence(item["type"], item.get("ctx", {}), label, item["msg"])
 
 

@@ -24,18 +24,13 @@ from tests.world import PIN
 MIGRATIONS = data_folder("migrations")
 
 
-@pytest.fixture
-def club(club_file: Path) -> Path:
-    return club_file
-
-
 def names(path: Path) -> list[str]:
     with closing(sqlite3.connect(path)) as connection:
         return [row[0] for row in connection.execute("SELECT board_name FROM pilot ORDER BY id")]
 
 
-def test_a_phone_goes_on_after_a_restore_on_another_machine(club: Path, tmp_path: Path) -> None:
-    with quick_server("serve", "--database", str(club)) as server:
+def test_a_phone_goes_on_after_a_restore_on_another_machine(club_file: Path, tmp_path: Path) -> None:
+    with quick_server("serve", "--database", str(club_file)) as server:
         with httpx.Client(base_url=server.base) as phone:
             page = BeautifulSoup(phone.get("/desk/join").text, "html.parser")
             token = str(page.find("input", {"name": "csrf_token"})["value"])  # type: ignore[index]
@@ -43,9 +38,9 @@ def test_a_phone_goes_on_after_a_restore_on_another_machine(club: Path, tmp_path
             assert phone.post("/desk/join", data=keys | {"pin": PIN, "name": "Mo", "next": "/desk"}).status_code == 303
             cookies = dict(phone.cookies)
         copy = tmp_path / "backup.db"
-        assert main(["backup", str(copy), "--database", str(club)]) == 0  # with the server running
-        assert main(["restore", str(copy), "--database", str(club)]) == 1
-        assert main(["serve", "--port", "0", "--host", "127.0.0.1", "--database", str(club)]) == 1
+        assert main(["backup", str(copy), "--database", str(club_file)]) == 0  # with the server running
+        assert main(["restore", str(copy), "--database", str(club_file)]) == 1
+        assert main(["serve", "--port", "0", "--host", "127.0.0.1", "--database", str(club_file)]) == 1
     elsewhere = tmp_path / "another machine" / "club.db"
     assert main(["restore", str(copy), "--database", str(elsewhere)]) == 0
     # The same address would stand there; a cookie isn't bound to the port that differs here.
@@ -58,26 +53,26 @@ def test_a_phone_goes_on_after_a_restore_on_another_machine(club: Path, tmp_path
         assert "R1" in desk.text
 
 
-def test_a_restore_keeps_what_stood_there(club: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_restore_keeps_what_stood_there(club_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     copy = tmp_path / "backup.db"
-    assert main(["backup", str(copy), "--database", str(club)]) == 0
-    with closing(sqlite3.connect(club)) as connection:
+    assert main(["backup", str(copy), "--database", str(club_file)]) == 0
+    with closing(sqlite3.connect(club_file)) as connection:
         connection.execute("UPDATE pilot SET board_name = 'Later' WHERE board_name = 'Ana'")
         connection.commit()
-    assert main(["restore", str(copy), "--database", str(club)]) == 0
+    assert main(["restore", str(copy), "--database", str(club_file)]) == 0
     kept = Path(capsys.readouterr().out.split("is kept as ")[1].strip())
-    assert "Ana" in names(club)
+    assert "Ana" in names(club_file)
     assert "Later" in names(kept)
     assert not list(tmp_path.glob("*.part"))
 
 
 @pytest.mark.parametrize("has_two_names", [True, False], ids=["a file may have two names", "it may not"])
 def test_a_restore_that_dies_before_its_last_step_leaves_the_club_in_its_place(
-    club: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, has_two_names: bool
+    club_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, has_two_names: bool
 ) -> None:
     copy = tmp_path / "backup.db"
-    assert main(["backup", str(copy), "--database", str(club)]) == 0
-    before = names(club)
+    assert main(["backup", str(copy), "--database", str(club_file)]) == 0
+    before = names(club_file)
 
     class Killed(BaseException):
         """Nothing in the program looks out for this."""
@@ -92,31 +87,31 @@ def test_a_restore_that_dies_before_its_last_step_leaves_the_club_in_its_place(
     if not has_two_names:
         monkeypatch.setattr(os, "link", refuses)
     with pytest.raises(Killed):
-        main(["restore", str(copy), "--database", str(club)])
+        main(["restore", str(copy), "--database", str(club_file)])
     monkeypatch.undo()
-    assert names(club) == names(next(tmp_path.glob("club-replaced-*.db"))) == before
-    assert main(["restore", str(copy), "--database", str(club)]) == 0
+    assert names(club_file) == names(next(tmp_path.glob("club-replaced-*.db"))) == before
+    assert main(["restore", str(copy), "--database", str(club_file)]) == 0
 
 
-def test_a_backup_replaces_no_file(club: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_backup_replaces_no_file(club_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     there = tmp_path / "there.db"
     there.write_text("mine")
-    assert main(["backup", str(there), "--database", str(club)]) == 1
+    assert main(["backup", str(there), "--database", str(club_file)]) == 1
     assert "is there already. Give another name." in capsys.readouterr().err
     assert there.read_text() == "mine"
 
 
 def test_a_backup_into_a_folder_or_onto_a_stick_that_is_not_in_says_what_to_name(
-    club: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    club_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     not_in = tmp_path / "stick" / "x.db"
     for named, sentence in ((tmp_path, "is a folder. Name a file in it"), (not_in, "Is the stick in?")):
-        assert main(["backup", str(named), "--database", str(club)]) == 1
+        assert main(["backup", str(named), "--database", str(club_file)]) == 1
         assert sentence in capsys.readouterr().err
 
 
-def test_the_club_s_own_file_is_no_backup_of_it(club: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["restore", str(club), "--database", str(club)]) == 1
+def test_the_club_s_own_file_is_no_backup_of_it(club_file: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["restore", str(club_file), "--database", str(club_file)]) == 1
     assert "is the club's own file. Name the backup's file." in capsys.readouterr().err
 
 
@@ -128,11 +123,11 @@ def test_a_mistyped_name_is_told_where_it_begins_a_new_club(tmp_path: Path, caps
 
 @pytest.mark.parametrize("what", ["nothing there", "no database", "damaged", "newer"])
 def test_what_is_no_sound_backup_leaves_the_club_alone(
-    club: Path, tmp_path: Path, what: str, capsys: pytest.CaptureFixture[str]
+    club_file: Path, tmp_path: Path, what: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     copy = tmp_path / "backup.db"
     if what in ("damaged", "newer"):
-        assert main(["backup", str(copy), "--database", str(club)]) == 0
+        assert main(["backup", str(copy), "--database", str(club_file)]) == 0
     if what == "no database":
         copy.write_bytes(b"a picture of the field" * 500)
     elif what == "damaged":
@@ -143,15 +138,15 @@ def test_what_is_no_sound_backup_leaves_the_club_alone(
         with closing(sqlite3.connect(copy)) as connection:
             connection.execute("UPDATE alembic_version SET version_num = '8888'")
             connection.commit()
-    before = club.read_bytes()
+    before = club_file.read_bytes()
     capsys.readouterr()
-    assert main(["restore", str(copy), "--database", str(club)]) == 1
+    assert main(["restore", str(copy), "--database", str(club_file)]) == 1
     assert len(capsys.readouterr().err.strip().splitlines()) == 1
-    assert club.read_bytes() == before
+    assert club_file.read_bytes() == before
     assert not list(tmp_path.glob("*replaced*"))
 
 
-def test_an_older_version_s_backup_is_brought_forward(club: Path, tmp_path: Path) -> None:
+def test_an_older_version_s_backup_is_brought_forward(club_file: Path, tmp_path: Path) -> None:
     older = Path(shutil.copytree(MIGRATIONS, tmp_path / "older"))
     newest = next(older.glob(f"versions/{newest_revision(MIGRATIONS)}_*.py"))
     newest.unlink()
@@ -159,8 +154,8 @@ def test_an_older_version_s_backup_is_brought_forward(club: Path, tmp_path: Path
     copy.touch()
     with migration_connection(copy) as connection:
         upgrade(connection, older)
-    assert main(["restore", str(copy), "--database", str(club)]) == 0
-    with closing(sqlite3.connect(club)) as connection:
+    assert main(["restore", str(copy), "--database", str(club_file)]) == 0
+    with closing(sqlite3.connect(club_file)) as connection:
         (revision,) = connection.execute("SELECT version_num FROM alembic_version").fetchone()
     assert revision == newest_revision(MIGRATIONS)
 
@@ -172,14 +167,14 @@ def test_a_lock_ends_with_whoever_held_it(tmp_path: Path) -> None:
 
 
 def test_a_running_demo_keeps_its_file_and_takes_it_along_when_it_is_told_to_stop(
-    club: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    club_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     aside = tmp_path / "aside"
     aside.mkdir()
     process, _server = start_server("demo", environment={"TMPDIR": str(aside)})
     try:
         (database,) = aside.glob("meet-demo-*/demo.db")
-        assert main(["restore", str(club), "--database", str(database)]) == 1
+        assert main(["restore", str(club_file), "--database", str(database)]) == 1
         assert "A server runs on" in capsys.readouterr().err
     finally:
         stop_server(process)

@@ -66,9 +66,7 @@ def ids_by_rows(facts: Mapping[str, Any]) -> Iterator[tuple[str, int]]:
 
 def ids_in(facts: Mapping[str, Any], rows: str) -> Iterator[int]:
     """The ids of these rows that the facts name."""
-    for name, value in facts.items():
-        if ROWS_BY_FACT.get(name) == rows:
-            yield from _numbers(value)
+    return (each for its_rows, each in ids_by_rows(facts) if its_rows == rows)
 
 
 def with_ids_changed(facts: Mapping[str, Any], change: Callable[[str, int], int | None]) -> dict[str, Any]:
