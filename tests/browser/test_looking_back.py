@@ -62,6 +62,31 @@ def test_from_the_review_to_who_was_on_air(demo: Server, new_page: NewPage, phon
     expect(page.get_by_role("table", name="On air").first).to_contain_text("Mort")
 
 
+BROKEN_WORDS = """table => {
+    const found = [], texts = document.createTreeWalker(table, NodeFilter.SHOW_TEXT)
+    while (texts.nextNode())
+        for (const word of texts.currentNode.data.matchAll(/\\S+/g)) {
+            const range = document.createRange()
+            range.setStart(texts.currentNode, word.index)
+            range.setEnd(texts.currentNode, word.index + word[0].length)
+            if (new Set([...range.getClientRects()].map(box => box.top)).size > 1) found.push(word[0])
+        }
+    return found
+}"""
+
+
+def test_no_word_breaks_in_a_table_on_a_phone_with_text_twice_as_large(demo: Server, new_page: NewPage) -> None:
+    page = new_page()
+    sign_in(page, demo, "organiser")
+    page.goto(demo.base + "/organiser/meets/1/review/causes")
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    table = page.get_by_role("table", name="Report by report")
+    expect(table).to_contain_text("transmitter")
+    assert table.evaluate(BROKEN_WORDS) == []
+    page.set_viewport_size({"width": 200, "height": 844})
+    assert table.evaluate(BROKEN_WORDS)
+
+
 def test_the_report_to_keep_comes_as_a_file(demo: Server, new_page: NewPage) -> None:
     page = new_page()
     sign_in(page, demo, "organiser")
