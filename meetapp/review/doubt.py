@@ -2,7 +2,8 @@
 
 Odds between kinds count to a power. While no kind stands out nobody is accused, so they count in full. The more one
 does the less they count, unless it is something hidden that others' reports bear out: a chance likeness of one report
-is common, of two at once it isn't. From experience, no source; tried on days made up in other ways than supposed here.
+is common, of two at once it isn't. From experience, no source; tried on days made up in other ways than supposed here,
+by hands that had not seen it: there it had been much too sure.
 """
 
 from collections import defaultdict
@@ -13,7 +14,7 @@ from meetapp.review.evidence import MeetRecord
 from meetapp.review.hidden import Hidden
 from meetapp.review.rates import HIDDEN
 
-_STANDS_ALONE, _BORNE_OUT = 0.62, 0.9
+_STANDS_ALONE, _BORNE_OUT = 0.52, 0.75
 """The power where one kind stands out clearly: of what a lone report says, and of what others bear out. With the first
 few meets at which nothing was wrong accuse anybody."""
 
@@ -31,7 +32,7 @@ def trust(shares: Mapping[CauseKind, float], borne_out: float) -> float:
     >>> trust({"own_receiver": 0.3, "no_token": 0.3, "unknown": 0.25, "product": 0.15}, 0)
     1.0
     >>> trust({"own_receiver": 0.3, "no_token": 0.7}, 0), round(trust({"own_receiver": 0.3, "no_token": 0.7}, 1), 2)
-    (0.62, 0.9)
+    (0.52, 0.75)
     """
     first = max(sorted(shares), key=lambda kind: shares[kind])
     clear = _STANDS_ALONE

@@ -120,7 +120,7 @@ def known_causes(case: Case, shown: Iterable[Shown], rates: Rates, alike: Iterab
     """The weight of each cause that needs nothing hidden: chance in a flight, times how well time and look fit."""
     often = rates.by_itself[case.number]
     found: Weights = {
-        OWN_RECEIVER: often * _OWN_SHARE * case.told("own"),
+        OWN_RECEIVER: often * rates.again[case.number] * _OWN_SHARE * case.told("own"),
         UNKNOWN: often * (1 - _OWN_SHARE) * case.told("unknown"),
     }
     least = _FAINTEST * sum(found.values())

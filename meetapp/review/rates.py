@@ -20,7 +20,7 @@ REPORT_SHARE = 0.4
 """How many of those whose picture breaks report it. From experience, no source, as are the next ones."""
 
 _WORTH_SETTING: Mapping[CauseKind, float] = {kind: min(prior.alike, 2.0) for kind, prior in PRIORS.items()}
-_HIDDEN_SPREAD = 1.0
+_HIDDEN_SPREAD = 0.7
 """How far hidden things may be rarer or oftener at one meet than usual: the standard deviation of the logarithm."""
 
 _STEPS = tuple((step / 3, exp(step / 3), -((step / 3 / _HIDDEN_SPREAD) ** 2) / 2) for step in range(-9, 10))
@@ -32,8 +32,8 @@ _WORTH_OVERRIDES = 1.5
 sees a risk that the set doesn't take, so what the set did in silence says little of it; how other overrides fared
 does."""
 
-_ONE_PILOTS = 2.0
-"""Some pilots' kit breaks pictures again and again: how alike pilots are (the shape of a Gamma distribution)."""
+_ONE_PILOTS = 0.5
+"""Few pilots' kit breaks most pictures, again and again: how alike pilots are (the shape of a Gamma distribution)."""
 
 _START_SHARE = 0.15
 """Before anything is explained so few of the reports count as broken by themselves. What agrees with itself may be more
@@ -51,13 +51,15 @@ Setting = tuple[CauseKind, int, frozenset[int]]
 
 @dataclass(frozen=True)
 class Rates:
-    """`by_itself`: by report number, how likely a flight's picture breaks for no cause outside, by all other reports.
+    """`by_itself`: by report number, how likely a flight's picture breaks for no cause outside, by all other reports;
+    `again`: how many times as likely for the pilot's own reasons, as their pictures broke besides.
     `means`: likewise the mean of each rate. `settings`: what each report gives to each setting. `found`, `expected`: of
     the hidden kinds, how many there were and were to be expected; `shares`: each report's part of that.
     `of_overrides`: by report number, how much oftener than usual each kind comes where there was an override.
     """
 
     by_itself: Mapping[int, float]
+    again: Mapping[int, float]
     means: Known
     settings: Mapping[Setting, Mapping[int, float]] = field(default_factory=dict)
     found: Mapping[CauseKind, float] = field(default_factory=dict)
@@ -134,7 +136,7 @@ def first_rates(told: Told) -> Rates:
     start: Known = {number: {"own_receiver": _START_SHARE, "unknown": 1 - _START_SHARE} for number in told.pilots}
     usual: Known = {number: {"own_receiver": PRIORS["own_receiver"].median} for number in told.pilots}
     means = mean_rates(start, usual, told.silence)
-    return Rates(_by_pilot(dict.fromkeys(told.pilots, 0.0), means, told.pilots), means)
+    return Rates(_by_itself(means), dict.fromkeys(told.pilots, 1.0), means)
 
 
 def learned_rates(
@@ -147,9 +149,8 @@ def learned_rates(
     own = {number: each.get("own_receiver", 0.0) for number, each in by_kind.items()}
     settings = _settings(told, explained)
     expected = {kind: sum(told.expected.get(kind, ())) for kind in HIDDEN}
-    return Rates(
-        _by_pilot(own, means, told.pilots), means, settings, found, expected, by_kind, _override_rates(told, over)
-    )
+    again = _again(own, told.pilots)
+    return Rates(_by_itself(means), again, means, settings, found, expected, by_kind, _override_rates(told, over))
 
 
 def _by_kind(shares: Shares) -> dict[CauseKind, float]:
@@ -212,8 +213,13 @@ def _gamma(worth: float, found: float, expected: float) -> float:
     return (worth + found) / (worth + expected)
 
 
-def _by_pilot(own: Mapping[int, float], means: Known, pilots: Mapping[int, int | None]) -> dict[int, float]:
-    """How likely each report's flight breaks by itself: more often where it happened to the same pilot before."""
+def _by_itself(means: Known) -> dict[int, float]:
+    """How likely each report's flight breaks by itself, told or not."""
+    return {number: each["own_receiver"] / REPORT_SHARE for number, each in means.items()}
+
+
+def _again(own: Mapping[int, float], pilots: Mapping[int, int | None]) -> dict[int, float]:
+    """How many times as likely as others each report's pilot has trouble of their own, by what they told besides."""
     by_pilot: dict[int | None, float] = defaultdict(float)
     for number, share in own.items():
         by_pilot[pilots[number]] += share
@@ -221,6 +227,5 @@ def _by_pilot(own: Mapping[int, float], means: Known, pilots: Mapping[int, int |
     found = {}
     for number, share in own.items():
         again = by_pilot[pilots[number]] - share if pilots[number] is not None else 0.0
-        worse = (_ONE_PILOTS + again) / (_ONE_PILOTS + min(again, usual))
-        found[number] = means[number]["own_receiver"] / REPORT_SHARE * worse
+        found[number] = (_ONE_PILOTS + again) / (_ONE_PILOTS + min(again, usual))
     return found

@@ -16,7 +16,7 @@ from meetapp.review.reach import FAR_MHZ, PITS_DB, away, carrier_chance
 from meetapp.review.symptoms import beside
 from meetapp.spectrum.channels import REFERENCE_WIDTH_MHZ
 
-_PER_HOUR = 0.6
+_PER_HOUR = 0.8
 """How often somebody is on air without a token. From experience, no source; so are those below."""
 
 _AROUND_S = 150.0
@@ -218,7 +218,7 @@ def stretch_chance(before_s: float, first_s: float, last_s: float, after_s: floa
 
     They come by Poisson and stay as long as two exponential curves say.
 
-    >>> round(stretch_chance(float("-inf"), 0, 0, float("inf")), 4) == round(0.6 * 465 / 3600, 4)
+    >>> round(stretch_chance(float("-inf"), 0, 0, float("inf")), 4) == round(0.8 * 465 / 3600, 4)
     True
     >>> stretch_chance(-60, 0, 600, float("inf")) < stretch_chance(-600, 0, 600, float("inf"))
     True

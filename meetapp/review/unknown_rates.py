@@ -32,10 +32,10 @@ class Prior:
 
 
 PRIORS: Mapping[CauseKind, Prior] = {
-    "own_receiver": Prior(0.02, 1.0),
-    "too_close": Prior(0.5, 1.0),
-    "product": Prior(0.012, 0.8, 0.08),
-    "neighbour": Prior(0.15, 1.5, 0.7),
+    "own_receiver": Prior(0.025, 0.8),
+    "too_close": Prior(0.5, 1.5),
+    "product": Prior(0.02, 0.8, 0.08),
+    "neighbour": Prior(0.1, 1.5, 0.7),
 }
 """Own: reports by itself in one flight, the others: times the usual figures. From experience, no source."""
 

@@ -19,10 +19,10 @@ def said(shares: dict[CauseKind, float], others_too: float) -> dict[CauseKind, f
 
 
 def test_a_lone_report_accuses_nobody_where_two_pilots_reports_do() -> None:
-    # 0.6^0.62 = 0.73 beside 2 * 0.2^0.62 = 0.74; 0.6^0.9 = 0.63 beside 2 * 0.2^0.9 = 0.47
+    # 0.6^0.52 = 0.77 beside 2 * 0.2^0.52 = 0.87; 0.6^0.75 = 0.68 beside 2 * 0.2^0.75 = 0.60
     shares: dict[CauseKind, float] = {"wrong_channel": 0.6, "own_receiver": 0.2, "unknown": 0.2}
-    assert said(shares, 0)["wrong_channel"] == pytest.approx(0.73 / 1.47, abs=0.01)
-    assert said(shares, 1)["wrong_channel"] == pytest.approx(0.63 / 1.10, abs=0.01)
+    assert said(shares, 0)["wrong_channel"] == pytest.approx(0.77 / 1.64, abs=0.01)
+    assert said(shares, 1)["wrong_channel"] == pytest.approx(0.68 / 1.28, abs=0.01)
 
 
 def test_what_the_journal_shows_isnt_borne_out_by_something_hidden() -> None:

@@ -214,7 +214,7 @@ def test_what_the_set_did_in_silence_says_little_of_what_was_handed_out_in_spite
         return odds(explain(record_of([*pairs, concerned[0], nearer], [report(1, 1, 402)])), "too_close")
 
     assert chance(override=True) > chance(override=False) + 0.05
-    assert chance(override=True) > 0.7
+    assert chance(override=True) > 0.6
 
 
 def test_overrides_that_harmed_nobody_all_day_make_the_next_one_less_suspect() -> None:

@@ -47,7 +47,7 @@ def test_from_the_review_to_every_cause_of_a_report(organiser: Surfer, day: Desk
     row = next(tr for tr in organiser.page.find_all("tr") if "Cy" in tr.get_text())
     assert "two loans nearer than the picture bears" in row.get_text()
     assert re.search(r"own goggles, antenna, range or battery \(\d+\s%\)|little else", row.get_text())
-    assert "in about half of the reports" in section(organiser, "limits")
+    assert "in a third to a half of the reports" in section(organiser, "limits")
     organiser.follow("Cy: every cause")
     told = section(organiser, "report")
     for words in ("Who Cy", "14:43, give or take 2 min", "lines or snow", "in the air", "unsure", "5740 MHz"):

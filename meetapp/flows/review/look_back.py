@@ -24,8 +24,8 @@ from meetapp.store.engine import Store
 LIMITS = (
     "These are estimates from what was tapped and told, and no measurements. They know nothing of antennas, goggles or "
     "where anybody stood or flew. A cause that leaves no trace in the journal can't be found; a report told late "
-    "or wrongly leads astray. On made-up meets, whose truth is known, the likeliest kind was the true one in about "
-    "half of the reports; nobody has measured that at your field. Read the others too. Ask, and try it on the "
+    "or wrongly leads astray. On made-up meets, whose truth is known, the likeliest kind was the true one in a third "
+    "to a half of the reports; nobody has measured that at your field. Read the others too. Ask, and try it on the "
     "bench, before anybody is told that it was them."
 )
 
