@@ -18,11 +18,13 @@ TOKENS_MAX, SILENT_MAX, ADVICE_MAX = 24, 3, 5
 
 _REPORTS = "Clash reports and what each may have been"
 
-_TEXT_PT, _HEAD_PT, _SMALL_PT = 9.0, 11.0, 8.0
-_HEAD_GAP_MM, _ITEM_GAP_MM, _BESIDE_MM = 4.0, 0.8, 3.0
+_TEXT_PT, _HEAD_PT, _SMALL_PT = (9.0, 8.25, 7.5), 11.0, 8.0
+"""The text is as large as lets everything stand on one page; where none does, the largest, and pages behind."""
+
+_HEAD_GAP_MM, _ITEM_GAP_MM, _BESIDE_MM = 3.0, 0.6, 3.0
 _HEAD_MM, _FOOT_MM = 21.0, 8.0
 _NUMBERS_MM = 48.0
-_REPORT_COLUMNS_MM = (13.0, 20.0, 46.0)
+_REPORT_COLUMNS_MM = (13.0, 19.0, 38.0)
 """When, channel, look; the causes take what is left."""
 
 
@@ -31,7 +33,7 @@ class _Line:
     """Pieces of text on one baseline, each from so many mm right of the margin, with a gap above."""
 
     pieces: tuple[tuple[float, str], ...]
-    size_pt: float = _TEXT_PT
+    size_pt: float
     face: Face = Face.PLAIN
     gap_mm: float = 0.0
 
@@ -41,25 +43,49 @@ class _Line:
         return self.gap_mm + line_mm(self.size_pt)
 
 
+@dataclass(frozen=True, slots=True)
+class _Type:
+    """What text is wrapped with: the pen, the width between the margins, and how large it is."""
+
+    pen: Pen
+    inner: float
+    text_pt: float
+
+    def wrapped(self, text: str, width_mm: float, face: Face = Face.PLAIN) -> Sequence[str]:
+        """Its lines at this size."""
+        return self.pen.wrapped(text, width_mm, self.text_pt, face)
+
+
 def meet_report_page(view: MeetReport, paper: Paper, made_at: datetime) -> bytes:
     """The report as a PDF. The first page holds everything but the clash reports that find no room; these follow."""
     pen = Pen(f"Meet report, {view.day.meet_name}", made_at)
     pen.new_page(paper)
-    inner = paper.width_mm - 2 * MARGIN_MM
-    _head(pen, view, paper)
-    above, below = _above(pen, view, inner), _below(pen, view, inner)
+    room = paper.height_mm - 2 * MARGIN_MM - _HEAD_MM - _FOOT_MM
+    types = [_Type(pen, paper.width_mm - 2 * MARGIN_MM, text_pt) for text_pt in _TEXT_PT]
+    pages = (_first_page(each, view, room) for each in types)
+    type_, (lines, rest) = next(
+        (found for found in zip(types, pages, strict=True) if not found[1][1]),
+        (types[0], _first_page(types[0], view, room)),
+    )
     top = MARGIN_MM + _HEAD_MM
-    room = paper.height_mm - MARGIN_MM - _FOOT_MM - top - _height(above) - _height(below)
-    reports, rest = _reports(pen, view, inner, room)
-    _write(pen, (*above, *reports, *below), top)
+    _head(pen, view, paper)
+    _write(pen, lines, top)
     _foot(pen, view, paper)
     while rest:
         pen.new_page(paper)
         _head(pen, view, paper)
-        taken, rest = _fitting(rest, paper.height_mm - MARGIN_MM - _FOOT_MM - top - _height(_table_head(pen, inner)))
-        _write(pen, (*_table_head(pen, inner), *(line for row in taken for line in row)), top)
+        head = _table_head(type_)
+        taken, rest = _fitting(rest, room - _height(head))
+        _write(pen, (*head, *(line for row in taken for line in row)), top)
         _foot(pen, view, paper)
     return pen.finished()
+
+
+def _first_page(type_: _Type, view: MeetReport, room_mm: float) -> tuple[list[_Line], Sequence["_Row"]]:
+    """Everything but the reports that find no room, and those."""
+    above, below = _above(type_, view), _below(type_, view)
+    reports, rest = _reports(type_, view, room_mm - _height(above) - _height(below))
+    return [*above, *reports, *below], rest
 
 
 def _write(pen: Pen, lines: Iterable[_Line], top: float) -> None:
@@ -90,16 +116,16 @@ def _head(pen: Pen, view: MeetReport, paper: Paper) -> None:
     pen.line(MARGIN_MM, MARGIN_MM + 17, right, MARGIN_MM + 17, 0.6)
 
 
-def _above(pen: Pen, view: MeetReport, inner: float) -> list[_Line]:
+def _above(type_: _Type, view: MeetReport) -> list[_Line]:
     measures = view.measures
-    lines = [_heading("The set"), *_text(pen, _tokens(view), inner)]
+    lines = [_heading("The set"), *_text(type_, _tokens(view))]
     if measures.spacing_mhz is not None:
         clearance = "none" if measures.clearance_mhz is None else f"{measures.clearance_mhz:g} MHz"
         sums = f"Spacing {measures.spacing_mhz:g} MHz, clearance {clearance}, all of them on air."
-        lines += _text(pen, f"{sums} By these sums; no promise of a clear picture.", inner)
+        lines += _text(type_, f"{sums} By these sums; no promise of a clear picture.")
     lines.append(_heading("The day in numbers"))
     for name, figures in view.numbers:
-        lines += _row(pen, (name, figures), (_NUMBERS_MM,), inner)
+        lines += _row(type_, (name, figures), (_NUMBERS_MM,))
     return lines
 
 
@@ -115,29 +141,26 @@ def _tokens(view: MeetReport) -> str:
 _Row = Sequence[_Line]
 
 
-def _reports(pen: Pen, view: MeetReport, inner: float, room_mm: float) -> tuple[list[_Line], Sequence[_Row]]:
+def _reports(type_: _Type, view: MeetReport, room_mm: float) -> tuple[list[_Line], Sequence[_Row]]:
     """What they come to and as many as the room holds; and those left over."""
     if not view.reports:
-        return [_heading(_REPORTS), *_text(pen, "Nobody reported a clash.", inner)], ()
+        return [_heading(_REPORTS), *_text(type_, "Nobody reported a clash.")], ()
     added_up = f"Added up over all reports, of about so many each kind would be the cause: {view.kinds}."
-    together = [_heading("Was it the channel set?"), *_text(pen, view.blame, inner), *_text(pen, added_up, inner)]
-    head = _table_head(pen, inner)
-    rows = [
-        _row(pen, (each.when, each.channel, each.look, each.causes), _REPORT_COLUMNS_MM, inner)
-        for each in view.reports
-    ]
+    together = [_heading("Was it the channel set?"), *_text(type_, view.blame), *_text(type_, added_up)]
+    head = _table_head(type_)
+    rows = [_row(type_, (each.when, each.channel, each.look, each.causes), _REPORT_COLUMNS_MM) for each in view.reports]
     room_mm -= _height(together) + _height(head)
     taken, rest = _fitting(rows, room_mm)
     if not rest:
         return [*together, *head, *(line for row in taken for line in row)], ()
-    more = _text(pen, f"and {len(rows)} more on the next page", inner, _ITEM_GAP_MM)
+    more = _text(type_, f"and {len(rows)} more on the next page", _ITEM_GAP_MM)
     taken, rest = _fitting(rows, room_mm - _height(more))
-    more = _text(pen, f"and {len(rest)} more on the next page", inner, _ITEM_GAP_MM)
+    more = _text(type_, f"and {len(rest)} more on the next page", _ITEM_GAP_MM)
     return [*together, *head, *(line for row in taken for line in row), *more], rest
 
 
-def _table_head(pen: Pen, inner: float) -> list[_Line]:
-    head = _row(pen, ("When", "Set to", "Look", "Possibly"), _REPORT_COLUMNS_MM, inner, Face.BOLD)
+def _table_head(type_: _Type) -> list[_Line]:
+    head = _row(type_, ("When", "Set to", "Look", "Possibly"), _REPORT_COLUMNS_MM, Face.BOLD)
     return [_heading(_REPORTS), *head]
 
 
@@ -148,18 +171,18 @@ def _fitting(rows: Sequence[_Row], room_mm: float) -> tuple[Sequence[_Row], Sequ
     return rows[:fit], rows[fit:]
 
 
-def _below(pen: Pen, view: MeetReport, inner: float) -> list[_Line]:
+def _below(type_: _Type, view: MeetReport) -> list[_Line]:
     lines = []
     if view.silent:
-        lines += [_heading("On air without a token, possibly"), *_items(pen, view.silent, SILENT_MAX, inner)]
-    lines += [_heading("What to change"), *_items(pen, view.advice, ADVICE_MAX, inner)]
-    return [*lines, _heading("What these figures can't do"), *_text(pen, view.limits, inner)]
+        lines += [_heading("On air without a token, possibly"), *_items(type_, view.silent, SILENT_MAX)]
+    lines += [_heading("What to change"), *_items(type_, view.advice, ADVICE_MAX)]
+    return [*lines, _heading("What these figures can't do"), *_text(type_, view.limits)]
 
 
-def _items(pen: Pen, texts: Sequence[str], most: int, inner: float) -> list[_Line]:
-    lines = [line for text in texts[:most] for line in _text(pen, text, inner, _ITEM_GAP_MM)]
+def _items(type_: _Type, texts: Sequence[str], most: int) -> list[_Line]:
+    lines = [line for text in texts[:most] for line in _text(type_, text, _ITEM_GAP_MM)]
     if len(texts) > most:
-        lines += _text(pen, f"and {len(texts) - most} more", inner, _ITEM_GAP_MM)
+        lines += _text(type_, f"and {len(texts) - most} more", _ITEM_GAP_MM)
     return lines
 
 
@@ -167,23 +190,22 @@ def _heading(text: str) -> _Line:
     return _Line(((0.0, text),), _HEAD_PT, Face.BOLD, _HEAD_GAP_MM)
 
 
-def _text(pen: Pen, text: str, width_mm: float, gap_mm: float = 0.0) -> list[_Line]:
-    wrapped = pen.wrapped(text, width_mm, _TEXT_PT)
-    return [_Line(((0.0, piece),), gap_mm=0.0 if number else gap_mm) for number, piece in enumerate(wrapped)]
+def _text(type_: _Type, text: str, gap_mm: float = 0.0) -> list[_Line]:
+    wrapped = type_.wrapped(text, type_.inner)
+    return [
+        _Line(((0.0, piece),), type_.text_pt, gap_mm=0.0 if number else gap_mm) for number, piece in enumerate(wrapped)
+    ]
 
 
-def _row(
-    pen: Pen, cells: Sequence[str], columns_mm: Sequence[float], inner: float, face: Face = Face.PLAIN
-) -> list[_Line]:
+def _row(type_: _Type, cells: Sequence[str], columns_mm: Sequence[float], face: Face = Face.PLAIN) -> list[_Line]:
     """Cells side by side, each wrapped inside its column; the last one has the width that is left."""
     lefts = [sum(columns_mm[:at]) for at in range(len(cells))]
-    widths = [*columns_mm, inner - sum(columns_mm) + _BESIDE_MM]
-    wrapped = [
-        pen.wrapped(cell, width - _BESIDE_MM, _TEXT_PT, face) for cell, width in zip(cells, widths, strict=True)
-    ]
+    widths = [*columns_mm, type_.inner - sum(columns_mm) + _BESIDE_MM]
+    wrapped = [type_.wrapped(cell, width - _BESIDE_MM, face) for cell, width in zip(cells, widths, strict=True)]
     return [
         _Line(
             tuple((left, piece) for left, piece in zip(lefts, pieces, strict=True) if piece),
+            type_.text_pt,
             face=face,
             gap_mm=0.0 if number else _ITEM_GAP_MM,
         )

@@ -49,7 +49,7 @@ def _sentence(cause: Cause, case: Case | None, names: Names) -> str:
             at = f" near {cause.mhz} MHz" if cause.mhz is not None else ""
             return f"Possible: somebody's transmitter on air without a token{at}."
         case "neighbour":
-            return f"Possible: the foreign signal beside the field, whose edge is at {cause.mhz} MHz{_away(cause)}."
+            return f"Possible: the foreign signal {_neighbour(cause)}."
         case "wrong_channel":
             return _wrong_channel(cause, case, names)
         case _:
@@ -90,6 +90,12 @@ def _others_on_air(cause: Cause, names: Names) -> str:
     if cause.kind == "product":
         return f"Possible: a product at {cause.mhz} MHz{_away(cause)}, made by {who}."
     return f"Possible: {who}{_away(cause)}, nearer than the picture bears."
+
+
+def _neighbour(cause: Cause) -> str:
+    if cause.away_mhz is not None and cause.away_mhz < 0:
+        return f"beside the field, which overlaps the channel by {-cause.away_mhz:g} MHz"
+    return f"beside the field, whose edge is at {cause.mhz} MHz{_away(cause)}"
 
 
 def _away(cause: Cause) -> str:

@@ -8,8 +8,8 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from meetapp.flows.errors import MeetError
 
 FORM_BYTES = 1_000_000
-FILE_BYTES = 6_000_000
-"""A meet file of 1 MB, sent again from its preview as a field of a form, takes up to six times as much."""
+FILE_BYTES = 12_000_000
+"""A meet file of 2 MB, sent again from its preview as a field of a form, takes up to six times as much."""
 FILE_PATHS = ("/organiser/pilots/import", "/organiser/meet-files/import")
 PATIENCE_S = 60.0
 """How long a form may take to arrive: a phone at the edge of the field's Wi-Fi is slow, a minute is not a phone."""

@@ -18,10 +18,11 @@ from starlette.datastructures import UploadFile
 
 from meetapp.flows.deeds import Actor, Deed
 from meetapp.flows.errors import MeetError
+from meetapp.web.bodies import most_bytes
 from meetapp.web.security import check_form_token
 from meetapp.web.state import state_of
 
-MAX_UPLOAD_BYTES = 1_000_000
+MAX_UPLOAD_BYTES = 2_000_000
 _KEY_FIELD, _TOKEN_FIELD = FORM_FIELDS = "operation_key", "csrf_token"
 
 
@@ -142,7 +143,7 @@ async def read_form(request: Request) -> PostedForm:
     pairs: list[tuple[str, str]] = []
     files: dict[str, bytes] = {}
     _check_charset(request.headers.get("content-type", ""))
-    async with request.form(max_fields=2000, max_files=1) as form:
+    async with request.form(max_fields=2000, max_files=1, max_part_size=most_bytes(request.url.path)) as form:
         for name, value in form.multi_items():
             if isinstance(value, UploadFile):
                 files[name] = await _read_upload(value, name)
@@ -170,7 +171,7 @@ def _check_charset(content_type: str) -> None:
 async def _read_upload(upload: UploadFile, name: str) -> bytes:
     content = await upload.read(MAX_UPLOAD_BYTES + 1)
     if len(content) > MAX_UPLOAD_BYTES:
-        raise BadForm({name: "This file is larger than 1 MB. Send a smaller one."})
+        raise BadForm({name: "This file is larger than 2 MB. Send a smaller one."})
     return content
 
 

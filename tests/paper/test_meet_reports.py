@@ -86,6 +86,15 @@ def test_it_says_whose_day_it_was_and_what_each_report_may_have_been() -> None:
     assert " more" not in text
 
 
+def test_what_is_a_little_too_long_for_one_page_stands_on_it_in_smaller_letters() -> None:
+    many = replace(REPORT, reports=tuple(replace(LINE, when=f"14:{at:02}") for at in range(15)), silent=BUSY.silent[:3])
+    [page] = opened(meet_report_page(many, PAPERS[PaperName.A4], MADE_AT))
+    assert all(f"14:{at:02}" in text_of(page).split("\n") for at in range(15))
+    [usual] = opened(meet_report_page(REPORT, PAPERS[PaperName.A4], MADE_AT))
+    sizes = [{round(char["size"], 2) for char in each.chars} for each in (usual, page)]
+    assert 9.0 in sizes[0] and 9.0 not in sizes[1]
+
+
 def test_reports_that_find_no_room_stand_on_pages_behind() -> None:
     pages = [text_of(page) for page in opened(meet_report_page(BUSY, PAPERS[PaperName.A4], MADE_AT))]
     shown = [[at for at in range(60) if f"14:{at:02}" in text.split("\n")] for text in pages]

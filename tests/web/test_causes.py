@@ -118,6 +118,21 @@ def test_what_turns_up_at_two_meets_is_told_for_both(organiser: Surfer, day: Des
     assert "May meet 2026-05-14 3" in section(organiser, "meets")
 
 
+def test_a_report_told_when_nothing_was_out_says_which_flight_it_is_taken_for(organiser: Surfer, day: Desk) -> None:
+    day.clock.forward(minutes=20)
+    draft = reports.ReportDraft(day.world.meet, day.world.pilots["Ana"], "lines", "flight", minutes_ago=0)
+    reports.add(day.store, day.deed(), draft)
+    home = f"/organiser/meets/{day.world.meet}/review"
+    organiser.open(f"{home}/causes")
+    organiser.follow("Ana: every cause")
+    told = section(organiser, "report")
+    assert "theirs that is nearest to the time told, when nothing was out to them." in told
+    assert re.search(r"Set to \d+ MHz, from \d\d:\d\d to \d\d:\d\d: theirs", told)
+    organiser.open(f"{home}/causes")
+    organiser.follow("Cy: every cause")
+    assert "theirs that is nearest" not in section(organiser, "report")
+
+
 def test_the_report_to_send_says_what_it_may_have_been_and_never_who(organiser: Surfer, day: Desk) -> None:
     organiser.open(f"/organiser/meets/{day.world.meet}/review")
     organiser.follow("Report (PDF)")

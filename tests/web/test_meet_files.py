@@ -68,7 +68,7 @@ def test_without_names_nobody_is_named(organiser: Surfer, day: Desk) -> None:
         pytest.param(b"\xff\xfe\x00", "This file is no text in UTF-8", id="no text"),
         pytest.param(b"a,b\n1,2\n", "This is no JSON", id="a table"),
         pytest.param(b'{"format": "meetapp meet file", "version": 3}', "this program reads up to 2", id="newer"),
-        pytest.param(b"x" * 1_000_001, "larger than 1 MB", id="too large"),
+        pytest.param(b"x" * 2_000_001, "larger than 2 MB", id="too large"),
     ],
 )
 def test_a_file_that_is_none_is_refused_in_words(

@@ -146,7 +146,7 @@ def test_a_list_that_can_not_be_read_is_refused(organiser: Surfer, store: Store,
     ("content", "sentence"),
     [
         (b"PK\x03\x04 a workbook", "This file is not a text file: it looks like a spreadsheet."),
-        (b"x" * 1_000_001, "This file is larger than 1 MB."),
+        (b"x" * 1_000_001, "This list is longer than 1 MB."),
     ],
     ids=["workbook", "too large"],
 )

@@ -21,7 +21,7 @@ from meetapp.store import field_queries as queries
 from meetapp.store.engine import Store
 
 KINDS_TOLD = 3
-_WORTH_TELLING = 0.05
+_WORTH_TELLING = 0.1
 _NAMELESS_ADVICE = (
     "leave_out_token",
     "raise_floor",
@@ -40,6 +40,7 @@ _OF_PEOPLE = {
     "try the kit on the bench.",
 }
 """What is printed of advice about one pilot, put together for all of them."""
+_OVERLAPS = "over the channel"
 _WHERE = {"wrong_channel": "but on", "no_token": "near", "neighbour": "edge at", "product": "at", "too_close": "beside"}
 """How a cause's frequency lies to it: without the word it reads like the channel that was given."""
 
@@ -129,7 +130,7 @@ def _mhz(value: float | None) -> str:
 def _line(report: ReportView, back: LookBack) -> ReportLine:
     told = [(name, share) for name, share in report.by_kind if share >= _WORTH_TELLING][:KINDS_TOLD]
     where = {
-        cause.name: f" ({_WHERE[cause.kind]} {cause.mhz} MHz)"
+        cause.name: f" ({_OVERLAPS if (cause.away_mhz or 0) < 0 else f'{_WHERE[cause.kind]} {cause.mhz} MHz'})"
         for cause in reversed(report.causes)
         if cause.mhz is not None
     }

@@ -16,6 +16,7 @@ from meetapp.review.blame import set_to_blame
 from meetapp.review.case import Case
 from meetapp.review.cause_sentences import Names, cause_sentence, silent_sentence
 from meetapp.review.causes import WORDS, CauseKind
+from meetapp.review.evidence import Reported
 from meetapp.review.explaining import MeetExplained, ReportExplained
 from meetapp.review.reach import away
 from meetapp.review.silent_transmitters import SilentTransmitter
@@ -53,7 +54,10 @@ class BesideView:
 
 @dataclass(frozen=True, slots=True)
 class ReportView:
-    """A report with its causes, likeliest first. `ref`, `loan`: refs of the meet file; `mhz`: the victim's channel."""
+    """A report with its causes, likeliest first. `ref`, `loan`: refs of the meet file; `mhz`: the victim's channel.
+
+    `other_time`: from when to when that was on air, where it was not at the time told.
+    """
 
     ref: int
     who: str
@@ -64,6 +68,7 @@ class ReportView:
     lasted: str
     loan: int | None
     mhz: int | None
+    other_time: tuple[datetime, datetime] | None
     beside: tuple[BesideView, ...]
     causes: tuple[CauseView, ...]
 
@@ -183,9 +188,17 @@ def _report(
         lasted=lasted[report.ref],
         loan=each.case.victim.loan if each.case is not None else None,
         mhz=each.case.victim.mhz if each.case is not None else None,
+        other_time=_other_time(each.case, report) if each.case is not None else None,
         beside=_beside(each.case, names) if each.case is not None else (),
         causes=causes,
     )
+
+
+def _other_time(case: Case, report: Reported) -> tuple[datetime, datetime] | None:
+    flown = case.victim
+    if flown.since_s - report.window_s <= report.at_s <= flown.until_s + report.window_s:
+        return None
+    return _moment(flown.since_s), _moment(flown.until_s)
 
 
 def _beside(case: Case, names: Names) -> tuple[BesideView, ...]:
