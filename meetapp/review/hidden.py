@@ -7,15 +7,13 @@ who reported nothing.
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from math import log
 
 from meetapp.review.causes import Cause
 from meetapp.review.evidence import MeetRecord
 from meetapp.review.rates import REPORT_SHARE
 from meetapp.review.reach import FAR_MHZ, away, carrier_chance, lasting
-
-_MAINLY = 0.2
 
 
 @dataclass(frozen=True)
@@ -36,12 +34,6 @@ class Hidden:
     def numbers(self) -> tuple[int, ...]:
         """Of the reports it may explain."""
         return tuple([number for number, _weight in self.adds])
-
-    @cached_property
-    def mainly(self) -> frozenset[int]:
-        """Of those that it explains best, and all that it explains a fifth as well."""
-        least = _MAINLY * max(weight for _number, weight in self.adds)
-        return frozenset([number for number, weight in self.adds if weight >= least])
 
     def odds(self, rate: float) -> float:
         """Its odds beforehand where such things come so much more often than usual."""

@@ -13,6 +13,7 @@ _INTERVAL = 0.9
 _PAD_MHZ = 2
 """The truth lies between the points of the grid, and a transmitter is off its channel by a MHz or so."""
 
+_MAINLY = 0.2
 _TOUCHES_SHARE = 0.2
 
 Explained = tuple[Hidden, Mapping[int, float]]
@@ -55,12 +56,12 @@ def silent_transmitters(record: MeetRecord, hidden: Sequence[Explained]) -> tupl
     )
     air, found = SilentAir(record), []
     while left:
-        seed = left[0][0]
+        seed, mainly = left[0][0], _mainly(left[0])
         parts: tuple[list[Explained], list[Explained]] = [], []
         for pair in left:
             other = pair[0]
             overlaps = seed.start_s < other.end_s and other.start_s < seed.end_s
-            parts[overlaps and not seed.mainly.isdisjoint(other.mainly)].append(pair)
+            parts[overlaps and not mainly.isdisjoint(_mainly(pair))].append(pair)
         left, mine = parts
         if _there(mine) >= _WORTH_TELLING:
             found.append(_transmitter(record, air, mine))
@@ -69,6 +70,12 @@ def silent_transmitters(record: MeetRecord, hidden: Sequence[Explained]) -> tupl
 
 def _chance(pair: Explained) -> float:
     return max(pair[1].values())
+
+
+def _mainly(pair: Explained) -> frozenset[int]:
+    """The report that it most likely disturbed, and all that it disturbed a fifth as likely."""
+    least = _MAINLY * _chance(pair)
+    return frozenset([number for number, share in pair[1].items() if share >= least])
 
 
 def _there(candidates: Sequence[Explained]) -> float:
@@ -87,7 +94,7 @@ def _transmitter(record: MeetRecord, air: SilentAir, candidates: Sequence[Explai
     for pair in candidates:
         each, share = pair[0], _chance(pair) / total
         curve[each.mhz] += share
-        for number in each.mainly:
+        for number in _mainly(pair):
             reports[number] += share
     low, high = interval(curve)
     best = max(sorted(curve), key=lambda mhz: curve[mhz])
