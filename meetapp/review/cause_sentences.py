@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from meetapp.review.case import Case
 from meetapp.review.causes import Cause, Weighed
 from meetapp.review.evidence import MeetRecord
+from meetapp.review.product_levels import product_level
 from meetapp.review.silent_transmitters import SilentTransmitter
 
 
@@ -53,7 +54,7 @@ def _sentence(cause: Cause, case: Case | None, names: Names) -> str:
         case "wrong_channel":
             return _wrong_channel(cause, case, names)
         case _:
-            return _others_on_air(cause, names)
+            return _others_on_air(cause, case, names)
 
 
 def silent_sentence(silent: SilentTransmitter, names: Names) -> str:
@@ -82,14 +83,22 @@ def _wrong_channel(cause: Cause, case: Case | None, names: Names) -> str:
     return f"Possible: {names.loan(loan)} on {really} instead{_away(cause)}."
 
 
-def _others_on_air(cause: Cause, names: Names) -> str:
+def _others_on_air(cause: Cause, case: Case | None, names: Names) -> str:
     if not cause.sources:
         what = "a product of others on air" if cause.kind == "product" else "another loan too near"
         return f"Possible: {what}; which one can't be told."
     who = ", ".join(names.loan(loan) for loan in cause.sources)
     if cause.kind == "product":
-        return f"Possible: a product at {cause.mhz} MHz{_away(cause)}, made by {who}."
+        return f"Possible: a product at {cause.mhz} MHz{_away(cause)}, made by {who}.{_level(cause, case, names)}"
     return f"Possible: {who}{_away(cause)}, nearer than the picture bears."
+
+
+def _level(cause: Cause, case: Case | None, names: Names) -> str:
+    if case is None or cause.mhz is None:
+        return ""
+    beside = (names.record.airings[place] for place in case.beside)
+    made_by = {airing.loan: airing for airing in beside if airing.loan in cause.sources}
+    return product_level(cause.mhz, [made_by[loan] for loan in sorted(made_by)], case.victim)
 
 
 def _neighbour(cause: Cause) -> str:

@@ -92,7 +92,8 @@ def test_what_is_a_little_too_long_for_one_page_stands_on_it_in_smaller_letters(
     assert all(f"14:{at:02}" in text_of(page).split("\n") for at in range(15))
     [usual] = opened(meet_report_page(REPORT, PAPERS[PaperName.A4], MADE_AT))
     sizes = [{round(char["size"], 2) for char in each.chars} for each in (usual, page)]
-    assert 9.0 in sizes[0] and 9.0 not in sizes[1]
+    assert 9.0 in sizes[0]
+    assert 9.0 not in sizes[1]
 
 
 def test_reports_that_find_no_room_stand_on_pages_behind() -> None:
