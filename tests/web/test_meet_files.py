@@ -52,6 +52,14 @@ def test_a_meet_is_taken_away_looked_into_and_read_back(organiser: Surfer, day: 
     assert before[start : before.index("Take it away")] in organiser.text
 
 
+def test_a_file_nearly_as_large_as_may_be_is_read_back_too(organiser: Surfer, day: Desk, store: Store) -> None:
+    text = organiser.client.get(f"/organiser/meets/{day.world.meet}/export.json").content
+    upload(organiser, text.rstrip() + b"\n" * (1_990_000 - len(text)))  # a line break grows in a form: to six signs
+    organiser.press("Read it back as a closed meet")
+    assert "'June meet' of 2026-06-14 is read back as a closed meet." in organiser.text
+    assert meets(store) == 2
+
+
 def test_without_names_nobody_is_named(organiser: Surfer, day: Desk) -> None:
     response = organiser.client.get(f"/organiser/meets/{day.world.meet}/export.json?names=no")
     assert response.headers["content-disposition"] == 'attachment; filename="meet-without-names-2026-06-14.json"'
