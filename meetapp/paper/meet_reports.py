@@ -61,12 +61,11 @@ def meet_report_page(view: MeetReport, paper: Paper, made_at: datetime) -> bytes
     pen = Pen(f"Meet report, {view.day.meet_name}", made_at)
     pen.new_page(paper)
     room = paper.height_mm - 2 * MARGIN_MM - _HEAD_MM - _FOOT_MM
-    types = [_Type(pen, paper.width_mm - 2 * MARGIN_MM, text_pt) for text_pt in _TEXT_PT]
-    pages = (_first_page(each, view, room) for each in types)
-    type_, (lines, rest) = next(
-        (found for found in zip(types, pages, strict=True) if not found[1][1]),
-        (types[0], _first_page(types[0], view, room)),
-    )
+    for text_pt in (*_TEXT_PT, _TEXT_PT[0]):
+        type_ = _Type(pen, paper.width_mm - 2 * MARGIN_MM, text_pt)
+        lines, rest = _first_page(type_, view, room)
+        if not rest:
+            break
     top = MARGIN_MM + _HEAD_MM
     _head(pen, view, paper)
     _write(pen, lines, top)

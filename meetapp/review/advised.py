@@ -59,11 +59,12 @@ def air_text(tokens_mhz: Sequence[int], before_mhz: Sequence[int] = ()) -> str:
     "a product right on somebody's channel, 37 MHz of spacing"
     """
     now, then = (measure([Carrier(mhz) for mhz in sorted(mhz)]) for mhz in (tokens_mhz, before_mhz))
-    near = "no product to measure"
-    if now.clearance_mhz is not None:
+    if now.clearance_mhz is None:
+        near = "no product to measure"
+    elif now.clearance_mhz <= 0:
+        near = "a product right on somebody's channel"
+    else:
         near = f"no product nearer than {now.clearance_mhz:g} MHz to anyone"
-        if now.clearance_mhz <= 0:
-            near = "a product right on somebody's channel"
     near += _before(now.clearance_mhz, then.clearance_mhz)
     if now.spacing_mhz is None:
         return near

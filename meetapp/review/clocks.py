@@ -36,12 +36,8 @@ def _at_right_time(report: Reported, named: Mapping[int, Airing], late_s: float)
     """Without the loan that the pilot had at the time told, where it may have been another one."""
     at_s = report.at_s - late_s
     loan = named.get(report.loan) if report.loan is not None else None
-    is_by_time = loan is not None and _is_at(loan, report.at_s) and not _is_at(loan, at_s)
+    is_by_time = loan is not None and loan.away_s(report.at_s) == 0 < loan.away_s(at_s)
     return replace(report, at_s=at_s, loan=None if is_by_time and report.pilot is not None else report.loan)
-
-
-def _is_at(airing: Airing, at_s: float) -> bool:
-    return airing.since_s <= at_s <= airing.until_s
 
 
 def told_late_s(record: MeetRecord) -> float:
@@ -69,7 +65,7 @@ def told_late_s(record: MeetRecord) -> float:
 def _loans_of(report: Reported, record: MeetRecord) -> Iterator[Airing]:
     """The pilot's own about that time; one that the report names though it was told for another time is meant."""
     airings = record.by_pilot.get(report.pilot, ()) if report.pilot is not None else ()
-    if named := [each for each in airings if each.loan == report.loan and not _is_at(each, report.at_s)]:
+    if named := [each for each in airings if each.loan == report.loan and each.away_s(report.at_s)]:
         yield from named
         return
     for each in airings[bisect_left(airings, report.at_s - _LOOKED_AT_S, key=lambda each: each.since_s) :]:

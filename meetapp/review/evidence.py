@@ -56,6 +56,10 @@ class Airing:
         """The same for the sums."""
         return Carrier(self.mhz, self.width_mhz)
 
+    def away_s(self, at_s: float) -> float:
+        """How long before it began, or after it ended, this is; 0 while it lasts."""
+        return max(self.since_s - at_s, at_s - self.until_s, 0.0)
+
 
 @dataclass(frozen=True, slots=True)
 class Reported:
@@ -202,14 +206,10 @@ class MeetRecord:
     def _loan_of(self, report: Reported) -> int | None:
         if report.loan is not None or report.pilot is None:
             return report.loan
-        own = ((_away_s(airing, report.at_s), airing.loan) for airing in self.airings if airing.pilot == report.pilot)
+        own = ((airing.away_s(report.at_s), airing.loan) for airing in self.airings if airing.pilot == report.pilot)
         return min(own, default=(0, None))[1]
 
 
 def _together_s(one: Airing, other: Airing) -> float:
     """How long both were on air at once, in seconds; negative: so long apart."""
     return min(one.until_s, other.until_s) - max(one.since_s, other.since_s)
-
-
-def _away_s(airing: Airing, at_s: float) -> float:
-    return max(airing.since_s - at_s, at_s - airing.until_s, 0.0)

@@ -17,6 +17,7 @@ from meetapp.review.rates import REPORT_SHARE, Rates, Setting
 from meetapp.review.reach import (
     FAR_MHZ,
     PRODUCT_FAR_MHZ,
+    USUAL_MW,
     away,
     carrier_chance,
     edge_chance,
@@ -32,7 +33,6 @@ _OWN_SHARE = 0.74
 """Of the pictures that break for no cause outside, how many do so for the pilot's own reasons. From experience, no
 source, as are the next ones."""
 
-_USUAL_MW = 25.0
 _FAINTEST = 0.001
 
 Weights = dict[Cause, float]
@@ -118,7 +118,7 @@ def _alike(case: Case, shown: Sequence[Shown], is_override: Callable[[int, Cause
 
 def known_causes(case: Case, shown: Iterable[Shown], rates: Rates, alike: Iterable[_Alike] = ()) -> Weights:
     """The weight of each cause that needs nothing hidden: chance in a flight, times how well time and look fit."""
-    often = rates.by_itself[case.number]
+    often = rates.by_itself(case.number)
     found: Weights = {
         OWN_RECEIVER: often * rates.again[case.number] * _OWN_SHARE * case.told("own"),
         UNKNOWN: often * (1 - _OWN_SHARE) * case.told("unknown"),
@@ -257,9 +257,9 @@ def nearest_edge_mhz(neighbour: Neighbour, mhz: int) -> int:
 
 
 def _db(airing: Airing) -> float:
-    return _above_usual_db(airing.power_mw or _USUAL_MW)
+    return _above_usual_db(airing.power_mw or USUAL_MW)
 
 
 @lru_cache
 def _above_usual_db(power_mw: float) -> float:
-    return 10 * log10(power_mw / _USUAL_MW)
+    return 10 * log10(power_mw / USUAL_MW)

@@ -3,11 +3,11 @@
 from collections.abc import Sequence
 
 from meetapp.review.evidence import Airing
+from meetapp.review.reach import USUAL_MW
 from meetapp.spectrum.levels.assumptions import Assumptions
 from meetapp.spectrum.levels.layout import Layout
 from meetapp.spectrum.levels.receiver import RECEIVER_PRODUCTS, Signal, disturbances, received_dbm
 
-_USUAL_MW = 25.0
 _LAYOUT, _ASSUMED = Layout(), Assumptions()
 
 
@@ -22,8 +22,8 @@ def product_level(mhz: int, makers: Sequence[Airing], victim: Airing) -> str:
     >>> product_level(5800, makers, Airing(3, 3, 3, 5800, 0, 60))
     ' Estimated level with all of them 5 m from the goggles: -91 dBm, beside a picture of -65 dBm from 60 m.'
     """
-    wanted = Signal(victim.mhz, victim.power_mw or _USUAL_MW, _LAYOUT.wanted_m)
-    foreign = [Signal(each.mhz, each.power_mw or _USUAL_MW, _LAYOUT.nearest_m) for each in makers]
+    wanted = Signal(victim.mhz, victim.power_mw or USUAL_MW, _LAYOUT.wanted_m)
+    foreign = [Signal(each.mhz, each.power_mw or USUAL_MW, _LAYOUT.nearest_m) for each in makers]
     on_air = {each.mhz for each in foreign}
     if len(on_air | {wanted.mhz}) <= len(foreign):  # one channel twice: its level is its own matter
         return ""

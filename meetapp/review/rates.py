@@ -51,21 +51,24 @@ Setting = tuple[CauseKind, int, frozenset[int]]
 
 @dataclass(frozen=True)
 class Rates:
-    """`by_itself`: by report number, how likely a flight's picture breaks for no cause outside, by all other reports;
-    `again`: how many times as likely for the pilot's own reasons, as their pictures broke besides.
-    `means`: likewise the mean of each rate. `settings`: what each report gives to each setting. `found`, `expected`: of
-    the hidden kinds, how many there were and were to be expected; `shares`: each report's part of that.
-    `of_overrides`: by report number, how much oftener than usual each kind comes where there was an override.
+    """`means`: by report number, the mean of each rate by all other reports. `again`: how many times as likely as
+    others' this pilot's picture breaks for their own reasons, as it did besides. `settings`: what each report gives
+    to each setting. `found`, `expected`: of the hidden kinds, how many there were and were to be expected; `shares`:
+    each report's part of that. `of_overrides`: by report number, how much oftener than usual each kind comes where
+    there was an override.
     """
 
-    by_itself: Mapping[int, float]
-    again: Mapping[int, float]
     means: Known
+    again: Mapping[int, float]
     settings: Mapping[Setting, Mapping[int, float]] = field(default_factory=dict)
     found: Mapping[CauseKind, float] = field(default_factory=dict)
     expected: Mapping[CauseKind, float] = field(default_factory=dict)
     shares: Known = field(default_factory=dict)
     of_overrides: Known = field(default_factory=dict)
+
+    def by_itself(self, number: int) -> float:
+        """How likely a flight's picture breaks for no cause outside, told or not."""
+        return self.means[number]["own_receiver"] / REPORT_SHARE
 
     def of_shown(self, number: int, setting: Setting, expected: float, *, is_override: bool = False) -> float:
         """How much more often than usual pictures break in this setting, by all that this report doesn't tell.
@@ -130,13 +133,13 @@ class Told:
 def first_rates(told: Told) -> Rates:
     """Before anything is explained: what the priors and all flights say, with a part of the reports by itself.
 
-    >>> 0.005 < first_rates(Told({0: 1}, {0: 5740}, 100, {})).by_itself[0] < 0.05
+    >>> 0.005 < first_rates(Told({0: 1}, {0: 5740}, 100, {})).by_itself(0) < 0.05
     True
     """
     start: Known = {number: {"own_receiver": _START_SHARE, "unknown": 1 - _START_SHARE} for number in told.pilots}
     usual: Known = {number: {"own_receiver": PRIORS["own_receiver"].median} for number in told.pilots}
     means = mean_rates(start, usual, told.silence)
-    return Rates(_by_itself(means), dict.fromkeys(told.pilots, 1.0), means)
+    return Rates(means, dict.fromkeys(told.pilots, 1.0))
 
 
 def learned_rates(
@@ -150,7 +153,7 @@ def learned_rates(
     settings = _settings(told, explained)
     expected = {kind: sum(told.expected.get(kind, ())) for kind in HIDDEN}
     again = _again(own, told.pilots)
-    return Rates(_by_itself(means), again, means, settings, found, expected, by_kind, _override_rates(told, over))
+    return Rates(means, again, settings, found, expected, by_kind, _override_rates(told, over))
 
 
 def _by_kind(shares: Shares) -> dict[CauseKind, float]:
@@ -211,11 +214,6 @@ def _broad(found: float, expected: float) -> float:
 
 def _gamma(worth: float, found: float, expected: float) -> float:
     return (worth + found) / (worth + expected)
-
-
-def _by_itself(means: Known) -> dict[int, float]:
-    """How likely each report's flight breaks by itself, told or not."""
-    return {number: each["own_receiver"] / REPORT_SHARE for number, each in means.items()}
 
 
 def _again(own: Mapping[int, float], pilots: Mapping[int, int | None]) -> dict[int, float]:

@@ -24,7 +24,7 @@ _PRODUCT = ((0, 0.2), (5, 0.17), (10, 0.07), (15, 0.025), (20, 0.008), (25, 0.00
 """A product is up to three channels wide, so it fades slowly beside the channel; it needs strong sources near by."""
 
 _EDGE = ((-20, 0.35), (-10, 0.28), (0, 0.14), (5, 0.06), (10, 0.02), (20, 0.004), (40, 0.0002))
-_USUAL_MW = 25.0
+USUAL_MW = 25.0
 _MOST_DB = 15.0
 PITS_DB = 3.0
 """A transmitter in the pits is nearer to the goggles than one in the air."""
@@ -47,7 +47,7 @@ def carrier_chance(
     >>> carrier_chance(15, 200, 25) > carrier_chance(15)
     True
     """
-    stronger = _clipped(10 * log10((disturber_mw or _USUAL_MW) / (victim_mw or _USUAL_MW)) + nearer_db)
+    stronger = _clipped(10 * log10((disturber_mw or USUAL_MW) / (victim_mw or USUAL_MW)) + nearer_db)
     return _carrier_at(round(max(away_mhz, 0)), round(stronger))
 
 

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from meetapp.review.evidence import MeetRecord
 from meetapp.review.hidden import Hidden
@@ -18,6 +19,24 @@ _TOUCHES_SHARE = 0.2
 
 Explained = tuple[Hidden, Mapping[int, float]]
 """A candidate and, for each report that it touches, how likely it disturbed it."""
+
+
+@dataclass(frozen=True)
+class _Candidate:
+    """The same with what is asked again and again: how likely it is at most, and of which reports it is the cause
+    mainly: of the likeliest and of all a fifth as likely."""
+
+    hidden: Hidden
+    explains: Mapping[int, float]
+
+    @cached_property
+    def chance(self) -> float:
+        return max(self.explains.values())
+
+    @cached_property
+    def mainly(self) -> frozenset[int]:
+        least = _MAINLY * self.chance
+        return frozenset([number for number, share in self.explains.items() if share >= least])
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,54 +70,43 @@ def silent_transmitters(record: MeetRecord, hidden: Sequence[Explained]) -> tupl
     """Those worth telling, likeliest first. Candidates tell of one where they explain a report together at times that
     overlap."""
     left = sorted(
-        (pair for pair in hidden if pair[0].cause.kind == "no_token"),
-        key=lambda pair: (-_chance(pair), pair[0].start_s, pair[0].end_s, pair[0].mhz),
+        (_Candidate(*pair) for pair in hidden if pair[0].cause.kind == "no_token"),
+        key=lambda each: (-each.chance, each.hidden.start_s, each.hidden.end_s, each.hidden.mhz),
     )
     air, found = SilentAir(record), []
     while left:
-        seed, mainly = left[0][0], _mainly(left[0])
-        parts: tuple[list[Explained], list[Explained]] = [], []
-        for pair in left:
-            other = pair[0]
-            overlaps = seed.start_s < other.end_s and other.start_s < seed.end_s
-            parts[overlaps and not mainly.isdisjoint(_mainly(pair))].append(pair)
+        seed = left[0]
+        parts: tuple[list[_Candidate], list[_Candidate]] = [], []
+        for other in left:
+            overlaps = seed.hidden.start_s < other.hidden.end_s and other.hidden.start_s < seed.hidden.end_s
+            parts[overlaps and not seed.mainly.isdisjoint(other.mainly)].append(other)
         left, mine = parts
         if _there(mine) >= _WORTH_TELLING:
             found.append(_transmitter(record, air, mine))
     return tuple(sorted(found, key=lambda each: (-each.probability, each.start_s, each.mhz)))
 
 
-def _chance(pair: Explained) -> float:
-    return max(pair[1].values())
-
-
-def _mainly(pair: Explained) -> frozenset[int]:
-    """The report that it most likely disturbed, and all that it disturbed a fifth as likely."""
-    least = _MAINLY * _chance(pair)
-    return frozenset([number for number, share in pair[1].items() if share >= least])
-
-
-def _there(candidates: Sequence[Explained]) -> float:
+def _there(candidates: Sequence[_Candidate]) -> float:
     """How likely any of these was there: as likely as the report it explains best was its doing."""
     sums: dict[int, float] = defaultdict(float)
-    for _each, explains in candidates:
-        for number, share in explains.items():
+    for each in candidates:
+        for number, share in each.explains.items():
             sums[number] += share
     return min(max(sums.values()), 1.0)
 
 
-def _transmitter(record: MeetRecord, air: SilentAir, candidates: Sequence[Explained]) -> SilentTransmitter:
+def _transmitter(record: MeetRecord, air: SilentAir, candidates: Sequence[_Candidate]) -> SilentTransmitter:
     curve: dict[int, float] = defaultdict(float)
     reports: dict[int, float] = defaultdict(float)
-    total = sum(map(_chance, candidates))
-    for pair in candidates:
-        each, share = pair[0], _chance(pair) / total
-        curve[each.mhz] += share
-        for number in _mainly(pair):
+    total = sum(each.chance for each in candidates)
+    for each in candidates:
+        share = each.chance / total
+        curve[each.hidden.mhz] += share
+        for number in each.mainly:
             reports[number] += share
     low, high = interval(curve)
     best = max(sorted(curve), key=lambda mhz: curve[mhz])
-    span = candidates[0][0]
+    span = candidates[0].hidden
     return SilentTransmitter(
         mhz=best,
         from_mhz=low - _PAD_MHZ,

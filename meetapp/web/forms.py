@@ -143,7 +143,8 @@ async def read_form(request: Request) -> PostedForm:
     pairs: list[tuple[str, str]] = []
     files: dict[str, bytes] = {}
     _check_charset(request.headers.get("content-type", ""))
-    async with request.form(max_fields=2000, max_files=1, max_part_size=most_bytes(request.url.path)) as form:
+    most = most_bytes(request.url.path)  # of the whole body, which is counted as it comes; a field may be all of it
+    async with request.form(max_fields=2000, max_files=1, max_part_size=most) as form:
         for name, value in form.multi_items():
             if isinstance(value, UploadFile):
                 files[name] = await _read_upload(value, name)

@@ -126,11 +126,11 @@ def test_a_report_told_when_nothing_was_out_says_which_flight_it_is_taken_for(or
     organiser.open(f"{home}/causes")
     organiser.follow("Ana: every cause")
     told = section(organiser, "report")
-    assert "theirs that is nearest to the time told, when nothing was out to them." in told
-    assert re.search(r"Set to \d+ MHz, from \d\d:\d\d to \d\d:\d\d: theirs", told)
+    assert "not at the time told, but of their flights the likeliest to be meant. All below is about that one." in told
+    assert re.search(r"Set to \d+ MHz, from \d\d:\d\d to \d\d:\d\d: not at", told)
     organiser.open(f"{home}/causes")
     organiser.follow("Cy: every cause")
-    assert "theirs that is nearest" not in section(organiser, "report")
+    assert "not at the time told" not in section(organiser, "report")
 
 
 def test_the_report_to_send_says_what_it_may_have_been_and_never_who(organiser: Surfer, day: Desk) -> None:

@@ -10,7 +10,7 @@ from datetime import datetime
 
 from meetapp.flows.planning.meet_rows import find_meet
 from meetapp.flows.printing.day import Day, day_of
-from meetapp.flows.review.explanations import AdviceView, ReportView
+from meetapp.flows.review.explanations import AdviceView, CauseView, ReportView
 from meetapp.flows.review.look_back import LookBack, look_back
 from meetapp.flows.review.review import ReviewFacts, review_facts
 from meetapp.review.advised import about
@@ -40,7 +40,6 @@ _OF_PEOPLE = {
     "try the kit on the bench.",
 }
 """What is printed of advice about one pilot, put together for all of them."""
-_OVERLAPS = "over the channel"
 _WHERE = {"wrong_channel": "but on", "no_token": "near", "neighbour": "edge at", "product": "at", "too_close": "beside"}
 """How a cause's frequency lies to it: without the word it reads like the channel that was given."""
 
@@ -127,12 +126,16 @@ def _mhz(value: float | None) -> str:
     return "none" if value is None else f"{value:g} MHz"
 
 
+def _where(cause: CauseView) -> str:
+    if cause.away_mhz is not None and cause.away_mhz < 0:
+        return "over the channel"
+    return f"{_WHERE[cause.kind]} {cause.mhz} MHz"
+
+
 def _line(report: ReportView, back: LookBack) -> ReportLine:
     told = [(name, share) for name, share in report.by_kind if share >= _WORTH_TELLING][:KINDS_TOLD]
     where = {
-        cause.name: f" ({_OVERLAPS if (cause.away_mhz or 0) < 0 else f'{_WHERE[cause.kind]} {cause.mhz} MHz'})"
-        for cause in reversed(report.causes)
-        if cause.mhz is not None
+        cause.name: f" ({_where(cause)})" for cause in reversed(report.causes) if cause.mhz is not None
     }
     causes = (f"{name}{where.get(name, '')} {percent(share)}" for name, share in told)
     return ReportLine(

@@ -196,7 +196,7 @@ def _report(
 
 def _other_time(case: Case, report: Reported) -> tuple[datetime, datetime] | None:
     flown = case.victim
-    if flown.since_s - report.window_s <= report.at_s <= flown.until_s + report.window_s:
+    if flown.away_s(report.at_s) <= report.window_s:
         return None
     return _moment(flown.since_s), _moment(flown.until_s)
 
